@@ -1,0 +1,82 @@
+//! The body view as plain numbers: what a renderer needs and nothing it would have to know about anatomy.
+//!
+//! Everything is in the room frame (mm, +z up; see [`geometry::BodyPosition`]) unless it says otherwise, in
+//! single precision, matrices column-major.
+
+mod bed;
+mod camera;
+mod compass;
+mod look;
+mod matrix;
+mod presets;
+mod probe;
+mod sheet;
+
+pub use bed::{Bed, bed};
+pub use camera::{Camera, CameraMatrices, ScreenPoint, Viewport};
+pub use compass::{AxisTip, compass};
+pub use look::{StructureFilter, SurfaceLook, SurfaceRole, surface_looks};
+pub use matrix::Matrix;
+pub use presets::{CameraPreset, preset_camera};
+pub use probe::{ProbeFace, ProbeSolid, probe_solid};
+pub use sheet::{CutPlane, Sheet, SideArrow, cut_plane, cut_sheet, field_sheet, side_arrows};
+
+use crate::state::State;
+use crate::texts::Texts;
+
+/// The body view at one moment.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Scene {
+    /// The viewer.
+    pub camera: CameraMatrices,
+    /// Turns patient coordinates (those of the meshes) into room coordinates.
+    pub room_from_patient: Matrix,
+    /// Places the probe solid, built in the probe frame, in the room.
+    pub room_from_probe: Matrix,
+    /// The probe's measures.
+    pub probe: ProbeSolid,
+    /// The rectangle that carries the picture of the field of view.
+    pub field_sheet: Sheet,
+    /// The field's edge in the room, closed (last joins first).
+    pub field_outline: Vec<[f32; 3]>,
+    /// The larger rectangle that carries the cut face of the body.
+    pub cut_sheet: Sheet,
+    /// The image plane, its positive side toward the viewer.
+    pub cut_plane: CutPlane,
+    /// Which way the four sides of the sheet look, with words.
+    pub arrows: [SideArrow; 4],
+    /// Where the body lies.
+    pub bed: Bed,
+    /// The patient's axes, with words.
+    pub compass: [AxisTip; 6],
+}
+
+/// The body view for a view of this size.
+#[must_use]
+pub fn scene(state: &State, viewport: Viewport, texts: &Texts) -> Scene {
+    let room_from_patient = state.position().room_from_patient();
+    let room_from_probe = state.pose().patient_from_probe().then(&room_from_patient);
+    let plane = state.plane();
+    let field_outline = state
+        .field()
+        .outline()
+        .into_iter()
+        .map(|point| {
+            let room = room_from_patient.apply_point(plane.to_patient(point));
+            matrix::single3(room.to_array())
+        })
+        .collect();
+    Scene {
+        camera: state.camera().matrices(viewport),
+        room_from_patient: matrix::single(&room_from_patient.to_columns()),
+        room_from_probe: matrix::single(&room_from_probe.to_columns()),
+        probe: probe_solid(state.transducer()),
+        field_sheet: field_sheet(state),
+        field_outline,
+        cut_sheet: cut_sheet(state),
+        cut_plane: cut_plane(state),
+        arrows: side_arrows(state, texts),
+        bed: bed(state),
+        compass: compass(state, texts),
+    }
+}

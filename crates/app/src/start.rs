@@ -1,0 +1,331 @@
+//! The first view of a body, and views opened from links.
+
+use anatomy::{BodyFacts, SkinSurface, Window};
+use course::link::{self, LinkState};
+use geometry::{
+    Angle, BodyPlane, BodyPosition, Convention, DEFAULT_TOLERANCE, Direction, Mm, PlaneName, Point, Pose,
+    Vector,
+};
+use picture::{Transducer, transducer, transducers};
+
+use crate::action::Seat;
+use crate::address;
+use crate::naming::shown_name;
+use crate::scene::{Camera, CameraPreset, StructureFilter, preset_camera};
+use crate::state::{BODIES, BodyStage, Message, Setup, State};
+
+/// Depth of the first view, mm: shows the front of the spine behind the liver in an adult.
+const FIRST_DEPTH: Mm = Mm::new(155.0);
+
+/// Where the first view of an adult lies beside the mid-line at woman size, mm to the patient's left: still
+/// mid-sagittal, and already along the aorta.
+const FIRST_LEFT_MM: f64 = 4.0;
+
+/// The window that the first view of an adult is taken from.
+const FIRST_ADULT_WINDOW: &str = "sagittal_left_aorta_proximal";
+
+/// The window of the first view of the newborn's head.
+const FIRST_HEAD_WINDOW: &str = "head_midsagittal";
+
+/// How far off the skin the contact of a link may be and still count as on it, mm: links round to 0.1 mm.
+const ON_THE_SKIN_MM: f64 = 0.3;
+
+/// A state without a body, as nothing was asked for.
+pub(crate) fn blank() -> State {
+    let mut state = State {
+        body_id: BODIES[0].to_owned(),
+        stage: BodyStage::Loading {
+            received: 0,
+            total: None,
+        },
+        awaited: Some(LinkState::default()),
+        pose: blank_pose(),
+        window: None,
+        setup: blank_setup(),
+        camera: Camera::new([0.0; 3], 0.0, 0.0, 1000.0),
+        filter: StructureFilter::Everything,
+        skin_shown: true,
+        chosen: None,
+        undo: Vec::new(),
+        redo: Vec::new(),
+        open: None,
+        drag: None,
+        pose_motion: None,
+        camera_motion: None,
+        reduced_motion: false,
+        body_view_works: true,
+        message: None,
+        shown_plane: PlaneName::Named(BodyPlane::Sagittal),
+    };
+    state.camera = preset_camera(&state, CameraPreset::ExaminerSeat);
+    state
+}
+
+/// A probe at the epigastrium of an adult, notch to the head: near the true first view, so that
+/// little moves when the skin arrives.
+#[expect(clippy::expect_used, reason = "finite constants in range; every test starts here")]
+pub(crate) fn blank_pose() -> Pose {
+    let contact = Point::new(FIRST_LEFT_MM, -116.0, 118.0);
+    let zero = Angle::ZERO;
+    Pose::new(contact, -Direction::y_axis(), zero, zero, zero, Mm::ZERO).expect("a plain pose")
+}
+
+fn blank_setup() -> Setup {
+    Setup {
+        transducer: first_transducer(),
+        depth: FIRST_DEPTH,
+        convention: Convention::GENERAL,
+        tolerance: DEFAULT_TOLERANCE,
+        position: BodyPosition::Supine,
+        seat: Seat::Right,
+    }
+}
+
+#[expect(clippy::expect_used, reason = "the table of transducers is a constant with entries")]
+fn first_transducer() -> &'static Transducer {
+    transducers().first().expect("a transducer")
+}
+
+/// Opens a fragment: takes over what it says, or falls back to the first view with a message.
+pub(crate) fn open_link(state: &mut State, fragment: &str) {
+    let fragment = fragment.trim().trim_start_matches('#');
+    state.message = None;
+    let wanted = if fragment.is_empty() {
+        LinkState::default()
+    } else {
+        match link::read(fragment) {
+            Ok(wanted) => wanted,
+            Err(error) => {
+                state.message = Some(Message::BrokenLink(error.to_string()));
+                LinkState::default()
+            }
+        }
+    };
+    let body = match &wanted.body {
+        Some(id) if BODIES.contains(&id.as_str()) => id.clone(),
+        Some(unknown) => {
+            state.message = Some(Message::LinkPartUnknown {
+                key: "body",
+                value: unknown.clone(),
+            });
+            open_body(state, BODIES[0], LinkState::default());
+            return;
+        }
+        None => BODIES[0].to_owned(),
+    };
+    open_body(state, &body, wanted);
+}
+
+/// Turns to a body; what is already here of it is kept, and `wanted` is shown as soon as it can be.
+pub(crate) fn open_body(state: &mut State, id: &str, wanted: LinkState) {
+    if state.body_id != id || matches!(state.stage, BodyStage::Failed { .. }) {
+        state.body_id = id.to_owned();
+        state.stage = BodyStage::Loading {
+            received: 0,
+            total: None,
+        };
+        state.chosen = None;
+    }
+    state.undo.clear();
+    state.redo.clear();
+    state.open = None;
+    state.drag = None;
+    state.pose_motion = None;
+    state.camera_motion = None;
+    state.window = None;
+    state.setup = blank_setup();
+    state.pose = wanted
+        .pose
+        .as_ref()
+        .and_then(address::pose_of_link)
+        .unwrap_or_else(blank_pose);
+    take_setup(state, &wanted);
+    state.awaited = Some(wanted);
+    settle(state);
+    state.camera = preset_camera(state, CameraPreset::ExaminerSeat);
+}
+
+/// The setup a link asks for, apart from what only the body knows.
+fn take_setup(state: &mut State, wanted: &LinkState) {
+    state.setup.convention = Convention {
+        mark: wanted.mark,
+        apex: wanted.apex,
+    };
+    state.setup.position = wanted.position;
+    state.setup.seat = wanted.seat;
+    if let Ok(tolerance) = geometry::check_tolerance(wanted.tolerance_deg) {
+        state.setup.tolerance = tolerance;
+    }
+    if let Some(id) = &wanted.transducer {
+        match transducer(id) {
+            Some(known) => {
+                state.setup.transducer = known;
+                state.setup.depth = known.usual_depth;
+            }
+            None => unknown_part(state, "probe", id),
+        }
+    }
+    let depth = wanted.depth_mm.map_or(state.setup.depth, Mm::new);
+    state.setup.depth = state.setup.transducer.clamp_depth(depth);
+}
+
+fn unknown_part(state: &mut State, key: &'static str, value: &str) {
+    state.message = Some(Message::LinkPartUnknown {
+        key,
+        value: value.to_owned(),
+    });
+}
+
+/// Shows what was awaited, now that skin and facts are here.
+pub(crate) fn meet_body(state: &mut State) {
+    let Some(wanted) = state.awaited.take() else {
+        return;
+    };
+    let Some(found) = state.parts().map(|(facts, skin)| first_view(state, facts, skin, &wanted)) else {
+        state.awaited = Some(wanted);
+        return;
+    };
+    match found {
+        FirstView::Pose { pose, window } => {
+            state.pose = pose;
+            state.window = window;
+        }
+        FirstView::Window { pose, window, setup } => {
+            state.pose = pose;
+            state.window = window;
+            state.setup = setup;
+            keep_link_words(state, &wanted);
+        }
+        FirstView::UnknownWindow(id) => {
+            unknown_part(state, "window", &id);
+            state.awaited = Some(LinkState {
+                window: None,
+                ..wanted
+            });
+            meet_body(state);
+            return;
+        }
+    }
+    settle(state);
+    state.camera = preset_camera(state, CameraPreset::ExaminerSeat);
+}
+
+enum FirstView {
+    /// The link's own pose, put on the skin.
+    Pose { pose: Pose, window: Option<String> },
+    /// A window, or a view made from one.
+    Window {
+        pose: Pose,
+        window: Option<String>,
+        setup: Setup,
+    },
+    UnknownWindow(String),
+}
+
+fn first_view(state: &State, facts: &BodyFacts, skin: &SkinSurface, wanted: &LinkState) -> FirstView {
+    let named = wanted.window.as_ref();
+    let found = named.and_then(|id| facts.windows.iter().find(|window| window.id == *id));
+    if let (Some(id), None) = (named, found) {
+        return FirstView::UnknownWindow(id.clone());
+    }
+    if let Some(pose) = wanted.pose.as_ref().and_then(address::pose_of_link) {
+        return FirstView::Pose {
+            pose: on_skin(pose, skin),
+            window: found.map(|window| window.id.clone()),
+        };
+    }
+    if let Some(window) = found {
+        return FirstView::Window {
+            pose: window.pose,
+            window: Some(window.id.clone()),
+            setup: window_setup(&state.setup, window),
+        };
+    }
+    plain_first_view(state, facts, skin)
+}
+
+/// The view a body opens with.
+fn plain_first_view(state: &State, facts: &BodyFacts, skin: &SkinSurface) -> FirstView {
+    let by_id = |id: &str| facts.windows.iter().find(|window| window.id == id);
+    if let Some(window) = by_id(FIRST_ADULT_WINDOW) {
+        let pose = beside_midline(window, facts.offset_scale, skin);
+        return FirstView::Window {
+            pose,
+            window: (pose == window.pose).then(|| window.id.clone()),
+            setup: state.setup,
+        };
+    }
+    let Some(window) = by_id(FIRST_HEAD_WINDOW).or_else(|| facts.windows.first()) else {
+        return FirstView::Pose {
+            pose: on_skin(state.pose, skin),
+            window: None,
+        };
+    };
+    FirstView::Window {
+        pose: window.pose,
+        window: Some(window.id.clone()),
+        setup: window_setup(&state.setup, window),
+    }
+}
+
+/// The window moved to just left of the mid-line, beam straight back, notch to the head; the window
+/// itself where there is no skin in front.
+fn beside_midline(window: &Window, scale: f64, skin: &SkinSurface) -> Pose {
+    let level = window.pose.contact().z();
+    let in_front = Point::new(FIRST_LEFT_MM * scale, -2000.0, level);
+    let Some(hit) = skin.ray(in_front, Direction::y_axis()) else {
+        return window.pose;
+    };
+    let (head, back) = (Vector::new(0.0, 0.0, 1.0), Vector::new(0.0, 1.0, 0.0));
+    Pose::from_notch_and_beam(hit.point, skin.smoothed_normal(&hit), head, back)
+        .unwrap_or(window.pose)
+}
+
+/// The setup that belongs to a window: its transducer, depth and mark; the rest stays.
+pub(crate) fn window_setup(setup: &Setup, window: &Window) -> Setup {
+    let known = transducer(&window.transducer).unwrap_or(setup.transducer);
+    Setup {
+        transducer: known,
+        depth: known.clamp_depth(window.depth),
+        convention: window.convention(),
+        ..*setup
+    }
+}
+
+/// What a link says itself goes before what a window suggests. Its mark and apex are the link's own only
+/// when they are not the usual ones, for a hand-written link leaves them out.
+fn keep_link_words(state: &mut State, wanted: &LinkState) {
+    let window_convention = state.setup.convention;
+    let spelt_out = LinkState {
+        transducer: wanted
+            .transducer
+            .clone()
+            .or_else(|| Some(state.setup.transducer.id.to_owned())),
+        depth_mm: wanted.depth_mm.or_else(|| Some(state.setup.depth.get())),
+        ..wanted.clone()
+    };
+    take_setup(state, &spelt_out);
+    if state.setup.convention == Convention::GENERAL {
+        state.setup.convention = window_convention;
+    }
+}
+
+/// The pose on this body's skin: unchanged where it is on it already, else at the nearest point.
+fn on_skin(pose: Pose, skin: &SkinSurface) -> Pose {
+    let nearest = skin.nearest(pose.contact());
+    if (nearest.point - pose.contact()).norm() <= ON_THE_SKIN_MM {
+        pose
+    } else {
+        skin.place(&pose, &nearest)
+    }
+}
+
+/// Brings the name on show up to date with the resting pose.
+pub(crate) fn settle(state: &mut State) {
+    state.shown_plane = shown_name(
+        state.shown_plane,
+        state.plane().normal(),
+        state.setup.tolerance,
+        state.is_unsettled(),
+    );
+}

@@ -1,0 +1,5 @@
+//! Outside formats, each versioned: what leaves the program or comes into it as text or as a file.
+//!
+//! - [`link`]: a view as the fragment of an address, `#v1.body=…`.
+
+pub mod link;

@@ -1,0 +1,76 @@
+//! From a view to its text.
+
+use super::{LinkPose, LinkState, Seat, VERSION, number};
+
+/// The fragment for `state`, without the `#`, always fewer than 300 characters when the identifiers are
+/// no longer than 40.
+///
+/// Numbers that are not finite, or too large to mean anything, are written as 0: a link is
+/// written while somebody works, and must never stop them.
+#[must_use]
+pub fn write(state: &LinkState) -> String {
+    let mut parts: Vec<String> = Vec::new();
+    if let Some(body) = &state.body {
+        parts.push(format!("body={body}"));
+    }
+    if let Some(window) = &state.window {
+        parts.push(format!("window={window}"));
+    }
+    if let Some(pose) = &state.pose {
+        write_pose(pose, &mut parts);
+    }
+    if let Some(transducer) = &state.transducer {
+        parts.push(format!("probe={transducer}"));
+    }
+    if let Some(depth) = state.depth_mm {
+        parts.push(format!("depth={}", plain(depth)));
+    }
+    parts.push(format!("mark={}", state.mark.word()));
+    parts.push(format!("apex={}", state.apex.word()));
+    parts.push(format!("tol={}", plain(state.tolerance_deg)));
+    parts.push(format!("lie={}", state.position.key()));
+    parts.push(format!("seat={}", seat_word(state.seat)));
+    format!("{VERSION}{}", parts.join("&"))
+}
+
+fn write_pose(pose: &LinkPose, parts: &mut Vec<String>) {
+    let [x, y, z] = pose.contact_mm.map(plain);
+    parts.push(format!("at={x},{y},{z}"));
+    let (azimuth, elevation) = tidy_normal(pose.out_azimuth_deg, pose.out_elevation_deg);
+    parts.push(format!(
+        "out={},{}",
+        number::text(azimuth),
+        number::text(elevation)
+    ));
+    let turn = tenths(pose.rotation_deg).rem_euclid(3600);
+    parts.push(format!("turn={}", number::text(turn)));
+    parts.push(format!("tilt={}", plain(pose.tilt_deg)));
+    parts.push(format!("rock={}", plain(pose.rock_deg)));
+    parts.push(format!("press={}", plain(pose.press_mm)));
+}
+
+/// Azimuth in (−1800, 1800] tenths, and 0 at the poles where it has no meaning.
+pub(super) fn tidy_normal(azimuth_deg: f64, elevation_deg: f64) -> (i64, i64) {
+    let elevation = tenths(elevation_deg);
+    if elevation.abs() >= 900 {
+        return (0, elevation.clamp(-900, 900));
+    }
+    let turned = tenths(azimuth_deg).rem_euclid(3600);
+    let azimuth = if turned > 1800 { turned - 3600 } else { turned };
+    (azimuth, elevation)
+}
+
+fn tenths(value: f64) -> i64 {
+    number::tenths(value).unwrap_or(0)
+}
+
+fn plain(value: f64) -> String {
+    number::text(tenths(value))
+}
+
+pub(super) fn seat_word(seat: Seat) -> &'static str {
+    match seat {
+        Seat::Right => "right",
+        Seat::Left => "left",
+    }
+}

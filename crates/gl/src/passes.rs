@@ -1,0 +1,611 @@
+//! The phases of a frame, in their order. Each sets all the state it relies on.
+
+use crate::device::{FRAME_BINDING, PhaseState, Stencil};
+use crate::frame::{Compass, CutMode, Draw, DrawReport, Frame, MeshId, Phase, Sheet};
+use crate::frame_block::{self, Maps, linear};
+use crate::maps;
+use crate::resources::{
+    DeviceMesh, HEIGHT_SIZE, HEIGHT_UNIT, Resources, SHADOW_DEPTH_UNIT, SHADOW_SIZE, SHADOW_UNIT,
+};
+use crate::scene::SceneData;
+use glam::{Mat4, Vec3};
+use web_sys::{WebGl2RenderingContext as Gl, WebGlBuffer};
+
+/// The passes of the lit program, as its shader numbers them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Pass {
+    Solid,
+    FullPart,
+    FadedDepth,
+    FadedPart,
+    Through,
+}
+
+impl Pass {
+    fn number(self) -> f32 {
+        match self {
+            Self::Solid => 0.0,
+            Self::FullPart => 1.0,
+            Self::FadedDepth => 2.0,
+            Self::FadedPart => 3.0,
+            Self::Through => 4.0,
+        }
+    }
+}
+
+/// What the maps were last drawn from; they are drawn again only when this changes.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct MapKey {
+    casters: Vec<(MeshId, u64, Mat4, bool, bool)>,
+    toward: Vec3,
+    up: Vec3,
+    rest: f32,
+    margins: [f32; 2],
+}
+
+/// The maps' boxes and what they were drawn from.
+#[derive(Debug, Default)]
+pub(crate) struct MapState {
+    key: Option<MapKey>,
+    boxes: Maps,
+}
+
+/// One frame being drawn.
+pub(crate) struct Painter<'a> {
+    pub(crate) gl: &'a Gl,
+    pub(crate) resources: &'a Resources,
+    pub(crate) scene: &'a SceneData,
+    pub(crate) frame: &'a Frame,
+    pub(crate) report: DrawReport,
+}
+
+impl Painter<'_> {
+    /// Draws everything.
+    pub(crate) fn paint(&mut self, maps: &mut MapState, lines: &mut Vec<f32>) {
+        self.draw_maps(maps);
+        self.upload_block(
+            &self.resources.frame_block,
+            &frame_block::scene(self.frame, &maps.boxes),
+        );
+        let [width, height] = self.frame.camera.viewport_px.map(whole);
+        self.gl.bind_framebuffer(Gl::FRAMEBUFFER, None);
+        self.gl.viewport(0, 0, width, height);
+        self.bind_maps();
+        self.background();
+        self.opaque();
+        self.probe();
+        self.sheets(false);
+        self.translucent();
+        self.overlay(lines);
+        self.compass();
+        self.gl.bind_vertex_array(None);
+    }
+
+    fn draws(&self, phase: Phase) -> impl DoubleEndedIterator<Item = &Draw> + use<'_> {
+        self.frame.draws.iter().filter(move |d| d.phase == phase)
+    }
+
+    fn draw_maps(&mut self, maps: &mut MapState) {
+        let light = &self.frame.light;
+        let known = |d: &&Draw| (d.casts || d.occludes) && self.scene.mesh(d.mesh).is_some();
+        let casters: Vec<Draw> = self.frame.draws.iter().filter(known).copied().collect();
+        let key = MapKey {
+            casters: casters
+                .iter()
+                .map(|d| {
+                    let generation = self.scene.mesh(d.mesh).map_or(0, |m| m.generation);
+                    (d.mesh, generation, d.model, d.casts, d.occludes)
+                })
+                .collect(),
+            toward: light.toward,
+            up: light.up,
+            rest: self.frame.rest_height,
+            margins: [light.shadow_softness, light.occlusion_reach],
+        };
+        if maps.key.as_ref() == Some(&key) {
+            return;
+        }
+        let points = |wanted: fn(&Draw) -> bool| -> Vec<Vec3> {
+            let chosen = casters.iter().filter(|d| wanted(d));
+            let boxes = chosen.filter_map(|d| {
+                self.scene
+                    .mesh(d.mesh)
+                    .map(|m| maps::corners(m.bounds, d.model))
+            });
+            boxes.flatten().collect()
+        };
+        let sight = -light.toward.normalize_or(light.up);
+        maps.boxes.shadow = maps::fit(&points(|d| d.casts), sight, 2.0 * light.shadow_softness);
+        maps.boxes.height = maps::fit(
+            &points(|d| d.occludes),
+            -light.up,
+            1.2 * light.occlusion_reach,
+        );
+
+        PhaseState::SOLID.set(self.gl);
+        // A map that is bound for reading must not be drawn to.
+        for unit in [SHADOW_UNIT, SHADOW_DEPTH_UNIT, HEIGHT_UNIT] {
+            self.gl.active_texture(Gl::TEXTURE0 + unit);
+            self.gl.bind_texture(Gl::TEXTURE_2D, None);
+        }
+        if let Some(map) = &maps.boxes.shadow {
+            self.gl
+                .bind_framebuffer(Gl::FRAMEBUFFER, Some(&self.resources.shadow.frame));
+            self.draw_map(
+                SHADOW_SIZE,
+                map.clip_from_world,
+                casters.iter().filter(|d| d.casts),
+            );
+        }
+        if let Some(map) = &maps.boxes.height {
+            self.gl
+                .bind_framebuffer(Gl::FRAMEBUFFER, Some(&self.resources.height.frame));
+            let clip = frame_block::height_clip(map, self.frame.rest_height, light.up);
+            self.draw_map(HEIGHT_SIZE, clip, casters.iter().filter(|d| d.occludes));
+        }
+        self.report.shadows_redrawn = true;
+        maps.key = Some(key);
+    }
+
+    fn draw_map<'d>(
+        &mut self,
+        size: [i32; 2],
+        clip_from_world: Mat4,
+        draws: impl Iterator<Item = &'d Draw>,
+    ) {
+        let (gl, program) = (self.gl, &self.resources.depth);
+        gl.viewport(0, 0, size[0], size[1]);
+        gl.clear_color(0.0, 0.0, 0.0, 1.0);
+        gl.clear_depth(1.0);
+        gl.clear(Gl::COLOR_BUFFER_BIT | Gl::DEPTH_BUFFER_BIT);
+        gl.use_program(Some(&program.handle));
+        gl.uniform_matrix4fv_with_f32_array(
+            program.place(1),
+            false,
+            &clip_from_world.to_cols_array(),
+        );
+        for draw in draws {
+            gl.uniform4fv_with_f32_array(
+                program.place(0),
+                &draw_values(draw, Pass::Solid, self.frame.cut.is_some()),
+            );
+            if let Some(mesh) = self.resources.mesh(draw.mesh) {
+                self.elements(mesh);
+            }
+        }
+    }
+
+    fn bind_maps(&self) {
+        let gl = self.gl;
+        for (unit, texture, sampler) in [
+            (
+                SHADOW_UNIT,
+                &self.resources.shadow.texture,
+                Some(&self.resources.compare),
+            ),
+            (SHADOW_DEPTH_UNIT, &self.resources.shadow.texture, None),
+            (HEIGHT_UNIT, &self.resources.height.texture, None),
+        ] {
+            gl.active_texture(Gl::TEXTURE0 + unit);
+            gl.bind_texture(Gl::TEXTURE_2D, Some(texture));
+            gl.bind_sampler(unit, sampler);
+        }
+    }
+
+    fn upload_block(&self, buffer: &WebGlBuffer, values: &[f32]) {
+        self.gl.bind_buffer(Gl::UNIFORM_BUFFER, Some(buffer));
+        self.gl.buffer_data_with_u8_array(
+            Gl::UNIFORM_BUFFER,
+            bytemuck::cast_slice(values),
+            Gl::DYNAMIC_DRAW,
+        );
+        self.gl
+            .bind_buffer_base(Gl::UNIFORM_BUFFER, FRAME_BINDING, Some(buffer));
+    }
+
+    fn background(&mut self) {
+        let gl = self.gl;
+        PhaseState {
+            depth: None,
+            ..PhaseState::SOLID
+        }
+        .set(gl);
+        gl.clear_depth(1.0);
+        gl.clear_stencil(0);
+        gl.clear(Gl::DEPTH_BUFFER_BIT | Gl::STENCIL_BUFFER_BIT);
+        gl.depth_mask(false);
+        gl.use_program(Some(&self.resources.background.handle));
+        gl.bind_vertex_array(Some(&self.resources.empty_array));
+        gl.draw_arrays(Gl::TRIANGLES, 0, 3);
+        self.count(1);
+    }
+
+    fn opaque(&mut self) {
+        PhaseState::SOLID.set(self.gl);
+        self.lit(
+            self.frame.draws.iter().filter(|d| d.phase == Phase::Opaque),
+            Pass::Solid,
+        );
+        let whole = self
+            .frame
+            .draws
+            .iter()
+            .filter(|d| d.phase == Phase::Translucent && may_be_full(d));
+        self.lit(whole, Pass::FullPart);
+    }
+
+    fn probe(&mut self) {
+        PhaseState {
+            stencil: Stencil::Mark,
+            ..PhaseState::SOLID
+        }
+        .set(self.gl);
+        self.lit(
+            self.frame.draws.iter().filter(|d| d.phase == Phase::Probe),
+            Pass::Solid,
+        );
+    }
+
+    fn sheets(&mut self, hidden: bool) {
+        let gl = self.gl;
+        let state = PhaseState {
+            blend: true,
+            depth: Some(if hidden { Gl::GREATER } else { Gl::LEQUAL }),
+            depth_write: !hidden,
+            ..PhaseState::SOLID
+        };
+        for (sheet, place) in self.frame.sheets.iter().zip(1_u8..) {
+            let share = if hidden { sheet.hidden_alpha } else { 1.0 };
+            if sheet.alpha * share <= 0.0 {
+                continue;
+            }
+            let Some(picture) = self.resources.picture(sheet.texture) else {
+                self.report.missing += u32::from(!hidden);
+                continue;
+            };
+            // Each later sheet of one plane lies a little nearer; the hidden part must not count itself as cover.
+            let offset = if hidden { 1.0 } else { -f32::from(place) };
+            PhaseState { offset, ..state }.set(gl);
+            gl.use_program(Some(&self.resources.sheet.handle));
+            gl.active_texture(Gl::TEXTURE0);
+            gl.bind_texture(Gl::TEXTURE_2D, Some(&picture.handle));
+            gl.bind_sampler(0, None);
+            gl.uniform4fv_with_f32_array(
+                self.resources.sheet.place(0),
+                &sheet_values(sheet, sheet.alpha * share),
+            );
+            gl.bind_vertex_array(Some(&self.resources.empty_array));
+            gl.draw_arrays(Gl::TRIANGLE_STRIP, 0, 4);
+            self.count(2);
+        }
+        self.bind_maps();
+    }
+
+    fn translucent(&mut self) {
+        let cut = self.frame.cut.is_some();
+        let faded = |d: &&Draw| d.phase == Phase::Translucent && may_be_faded(d, cut);
+        // Depth first, so that of a faded body only its nearest layer is blended and its own inside never shows.
+        PhaseState {
+            colour_write: false,
+            ..PhaseState::SOLID
+        }
+        .set(self.gl);
+        self.lit(self.frame.draws.iter().filter(faded), Pass::FadedDepth);
+        PhaseState {
+            blend: true,
+            depth_write: false,
+            ..PhaseState::SOLID
+        }
+        .set(self.gl);
+        self.lit(self.frame.draws.iter().filter(faded), Pass::FadedPart);
+    }
+
+    fn overlay(&mut self, lines: &mut Vec<f32>) {
+        let gl = self.gl;
+        PhaseState {
+            stencil: Stencil::Mark,
+            ..PhaseState::SOLID
+        }
+        .set(gl);
+        self.lit(
+            self.frame
+                .draws
+                .iter()
+                .filter(|d| d.phase == Phase::Overlay),
+            Pass::Solid,
+        );
+        let pieces = crate::ribbons::instances(&self.frame.ribbons, lines);
+        if pieces > 0 {
+            gl.bind_buffer(Gl::ARRAY_BUFFER, Some(&self.resources.ribbon_buffer));
+            gl.buffer_data_with_u8_array(
+                Gl::ARRAY_BUFFER,
+                bytemuck::cast_slice(lines),
+                Gl::DYNAMIC_DRAW,
+            );
+        }
+        let visible = PhaseState {
+            blend: true,
+            depth_write: false,
+            ..PhaseState::SOLID
+        };
+        self.lines(pieces, visible, 0.0);
+
+        // What may shine through comes last: it lies over everything that hides it.
+        self.sheets(true);
+        let through = PhaseState {
+            depth: Some(Gl::GREATER),
+            ..visible
+        };
+        if self.frame.ribbons.iter().any(|r| r.hidden_alpha > 0.0) {
+            self.lines(pieces, through, 1.0);
+        }
+        PhaseState {
+            stencil: Stencil::OnceWhereUnmarked,
+            ..through
+        }
+        .set(gl);
+        gl.enable(Gl::CULL_FACE);
+        for phase in [Phase::Overlay, Phase::Probe] {
+            // The later of two marks wins where both shine through.
+            let marks: Vec<Draw> = self
+                .draws(phase)
+                .rev()
+                .filter(|d| d.hidden_alpha > 0.0)
+                .copied()
+                .collect();
+            self.lit(marks.iter(), Pass::Through);
+        }
+    }
+
+    fn lines(&mut self, pieces: usize, state: PhaseState, hidden: f32) {
+        let gl = self.gl;
+        let Some(count) = i32::try_from(pieces).ok().filter(|n| *n > 0) else {
+            return;
+        };
+        state.set(gl);
+        gl.use_program(Some(&self.resources.ribbon.handle));
+        gl.uniform1f(self.resources.ribbon.place(0), hidden);
+        gl.bind_vertex_array(Some(&self.resources.ribbon_array));
+        gl.draw_arrays_instanced(Gl::TRIANGLE_STRIP, 0, 4, count);
+        self.count(2 * u32::try_from(pieces).unwrap_or(0));
+    }
+
+    fn compass(&mut self) {
+        let Some(compass) = &self.frame.compass else {
+            return;
+        };
+        let gl = self.gl;
+        let [left, top, width, height] = compass.rect_px;
+        let canvas = self.frame.camera.viewport_px[1];
+        let rect = [left, canvas - top - height, width, height].map(whole);
+        gl.viewport(rect[0], rect[1], rect[2], rect[3]);
+        gl.enable(Gl::SCISSOR_TEST);
+        gl.scissor(rect[0], rect[1], rect[2], rect[3]);
+        PhaseState::SOLID.set(gl);
+        gl.clear_depth(1.0);
+        gl.clear(Gl::DEPTH_BUFFER_BIT);
+        self.upload_block(
+            &self.resources.compass_block,
+            &frame_block::compass(self.frame, compass_clip(&self.frame.camera.view)),
+        );
+        self.compass_meshes(compass);
+        gl.disable(Gl::SCISSOR_TEST);
+    }
+
+    fn compass_meshes(&mut self, compass: &Compass) {
+        let resources = self.resources;
+        let material = crate::frame::Material {
+            receive: 0.0,
+            ..crate::frame::Material::MOULDED
+        };
+        let mut one = |mesh: &DeviceMesh, model: Mat4, [r, g, b]: [f32; 3]| {
+            let draw = Draw {
+                material,
+                ..Draw::new(MeshId(0), model, [r, g, b, 1.0])
+            };
+            self.gl.use_program(Some(&resources.lit.handle));
+            self.gl.uniform4fv_with_f32_array(
+                resources.lit.place(0),
+                &draw_values(&draw, Pass::Solid, false),
+            );
+            self.elements(mesh);
+        };
+        for arm in &compass.arms {
+            let length = arm.direction.length();
+            let Some(axis) = arm.direction.try_normalize() else {
+                continue;
+            };
+            let side = axis.any_orthonormal_vector();
+            let model = Mat4::from_cols(
+                (side * length).extend(0.0),
+                (axis.cross(side) * length).extend(0.0),
+                arm.direction.extend(0.0),
+                glam::Vec4::W,
+            );
+            one(
+                if arm.head {
+                    &resources.arrow
+                } else {
+                    &resources.stub
+                },
+                model,
+                arm.colour,
+            );
+        }
+        one(&resources.hub, Mat4::IDENTITY, compass.hub);
+    }
+
+    fn lit<'d>(&mut self, draws: impl Iterator<Item = &'d Draw>, pass: Pass) {
+        let (gl, program) = (self.gl, &self.resources.lit);
+        gl.use_program(Some(&program.handle));
+        for draw in draws {
+            let Some(mesh) = self.resources.mesh(draw.mesh) else {
+                self.report.missing += u32::from(matches!(pass, Pass::Solid | Pass::FullPart));
+                continue;
+            };
+            gl.uniform4fv_with_f32_array(
+                program.place(0),
+                &draw_values(draw, pass, self.frame.cut.is_some()),
+            );
+            self.elements(mesh);
+        }
+    }
+
+    fn elements(&mut self, mesh: &DeviceMesh) {
+        self.gl.bind_vertex_array(Some(&mesh.array));
+        self.gl
+            .draw_elements_with_i32(Gl::TRIANGLES, mesh.count, Gl::UNSIGNED_INT, 0);
+        self.count(u32::try_from(mesh.count / 3).unwrap_or(0));
+    }
+
+    fn count(&mut self, triangles: u32) {
+        self.report.calls += 1;
+        self.report.triangles += triangles;
+    }
+}
+
+/// Whether some of a translucent mesh may be solid.
+fn may_be_full(draw: &Draw) -> bool {
+    draw.colour[3] >= 0.985 || draw.material.edge_alpha > 0.0
+}
+
+/// Whether some of a translucent mesh may be less than solid.
+fn may_be_faded(draw: &Draw, cut: bool) -> bool {
+    draw.colour[3] < 0.985 || (cut && draw.cut == CutMode::FadeNearSide)
+}
+
+/// The seven vectors of `draw` in the lit program.
+fn draw_values(draw: &Draw, pass: Pass, cut: bool) -> [f32; 28] {
+    let m = &draw.material;
+    let [r, g, b, alpha] = draw.colour;
+    let [r, g, b] = linear([r, g, b]);
+    let mode = match draw.cut {
+        _ if !cut => 0.0,
+        CutMode::None => 0.0,
+        CutMode::FadeNearSide if draw.phase == Phase::Translucent => 2.0,
+        CutMode::RemoveNearSide | CutMode::FadeNearSide => 1.0,
+    };
+    let mut out = [0.0; 28];
+    for (row, place) in (0..3).zip(out.chunks_exact_mut(4)) {
+        place.copy_from_slice(&draw.model.row(row).to_array());
+    }
+    out[12..16].copy_from_slice(&[r, g, b, alpha]);
+    out[16..20].copy_from_slice(&[m.wrap, m.specular, m.gloss, m.rim]);
+    out[20..24].copy_from_slice(&[m.receive, m.inside, m.edge_alpha, mode]);
+    out[24..28].copy_from_slice(&[pass.number(), draw.hidden_alpha, 0.0, 0.0]);
+    out
+}
+
+fn sheet_values(sheet: &Sheet, alpha: f32) -> [f32; 24] {
+    let mut out = [0.0; 24];
+    for (corner, place) in sheet.corners.iter().zip(out.chunks_exact_mut(4)) {
+        place.copy_from_slice(&corner.extend(1.0).to_array());
+    }
+    let (colour, width) = sheet
+        .outline
+        .map_or(([0.0; 4], 0.0), |line| (line.colour, line.width_px));
+    out[16..18].copy_from_slice(&[alpha, width]);
+    out[20..24].copy_from_slice(&colour);
+    out
+}
+
+/// World → clip of the compass: parallel sight from the viewer's direction.
+fn compass_clip(view: &Mat4) -> Mat4 {
+    let turn = Mat4::from_mat3(glam::Mat3::from_mat4(*view));
+    let s = 1.0 / Compass::HALF_SPAN;
+    Mat4::from_scale(Vec3::new(s, s, -s)) * turn
+}
+
+#[expect(
+    clippy::cast_possible_truncation,
+    reason = "canvas coordinates, some thousands at most; `as` saturates"
+)]
+fn whole(px: f32) -> i32 {
+    px.round() as i32
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::frame::Material;
+
+    #[test]
+    fn check_cut_modes_reach_the_shader() {
+        // (phase, cut asked for, is there a cut, mode)
+        for (phase, cut, any, mode) in [
+            (Phase::Opaque, CutMode::None, true, 0.0),
+            (Phase::Opaque, CutMode::RemoveNearSide, true, 1.0),
+            (Phase::Opaque, CutMode::FadeNearSide, true, 1.0),
+            (Phase::Translucent, CutMode::FadeNearSide, true, 2.0),
+            (Phase::Translucent, CutMode::FadeNearSide, false, 0.0),
+        ] {
+            let draw = Draw {
+                phase,
+                cut,
+                ..Draw::new(MeshId(1), Mat4::IDENTITY, [0.5, 0.5, 0.5, 1.0])
+            };
+            let got = draw_values(&draw, Pass::Solid, any)[23];
+            assert_eq!(got.to_bits(), f32::to_bits(mode), "{phase:?} {cut:?} {any}");
+        }
+    }
+
+    #[test]
+    fn check_model_goes_over_by_rows() {
+        let model = Mat4::from_translation(Vec3::new(7.0, 8.0, 9.0));
+        let values = draw_values(&Draw::new(MeshId(1), model, [1.0; 4]), Pass::Solid, false);
+        assert_eq!(
+            [values[3], values[7], values[11]].map(f32::to_bits),
+            [7.0_f32, 8.0, 9.0].map(f32::to_bits),
+            "translation"
+        );
+    }
+
+    #[test]
+    fn check_passes_that_would_draw_nothing_are_left_out() {
+        let solid = Draw {
+            phase: Phase::Translucent,
+            ..Draw::new(MeshId(1), Mat4::IDENTITY, [1.0; 4])
+        };
+        assert!(
+            may_be_full(&solid) && !may_be_faded(&solid, true),
+            "uncut skin is one solid pass"
+        );
+        let opened = Draw {
+            cut: CutMode::FadeNearSide,
+            ..solid
+        };
+        assert!(
+            may_be_full(&opened) && may_be_faded(&opened, true),
+            "opened skin needs both"
+        );
+        let glass = Draw {
+            colour: [1.0, 1.0, 1.0, 0.3],
+            ..solid
+        };
+        assert!(
+            !may_be_full(&glass) && may_be_faded(&glass, false),
+            "glass has no solid part"
+        );
+        let edged = Draw {
+            material: Material {
+                edge_alpha: 1.0,
+                ..Material::MATTE
+            },
+            ..glass
+        };
+        assert!(may_be_full(&edged), "unless its edges thicken");
+    }
+
+    #[test]
+    fn check_compass_looks_the_viewers_way() {
+        let view =
+            glam::camera::rh::view::look_at_mat4(Vec3::new(0.0, -800.0, 0.0), Vec3::ZERO, Vec3::Z);
+        let clip = compass_clip(&view);
+        let near = clip.transform_point3(Vec3::NEG_Y).z;
+        let far = clip.transform_point3(Vec3::Y).z;
+        assert!(
+            near < far && near.abs() <= 1.0 && far.abs() <= 1.0,
+            "what points at the viewer is nearer"
+        );
+    }
+}

@@ -1,0 +1,20 @@
+layout(location = 0) in vec3 position;
+layout(location = 1) in vec3 normal;
+
+// 0–2 rows of the model matrix, 3 colour (linear, alpha), 4 wrap specular gloss rim,
+// 5 receive inside edge-alpha cut-mode, 6 pass, hidden alpha.
+uniform vec4 draw[7];
+
+out vec3 world;
+out vec3 world_normal;
+
+invariant gl_Position;
+
+void main() {
+    vec4 p = vec4(position, 1.0);
+    world = vec3(dot(draw[0], p), dot(draw[1], p), dot(draw[2], p));
+    // The cofactor matrix keeps normals square to the surface under any scaling.
+    vec3 a = draw[0].xyz, b = draw[1].xyz, c = draw[2].xyz;
+    world_normal = vec3(dot(cross(b, c), normal), dot(cross(c, a), normal), dot(cross(a, b), normal));
+    gl_Position = clip_from_world * vec4(world, 1.0);
+}

@@ -1,0 +1,32 @@
+//! What the examiner sees: transducers and their fields of view, a section painted as a labelled picture, and the
+//! words for all of it.
+//!
+//! The way of a picture: [`anatomy::Body::section`] gives closed loops in image millimetres; [`scan`] paints them by
+//! priority into exact runs; [`schematic()`] turns runs into pixels; [`contents`] turns them into what is seen, where
+//! and how large; [`labels`] finds places for names; [`words`] says the same without a picture.
+//!
+//! Image frame: millimetres, x to image right, y down, origin at the centre of the footprint. Pixels: (0, 0) is the
+//! centre of the top-left pixel. No clock, no file, no randomness; the same bytes on every machine.
+
+pub mod contents;
+pub mod field;
+pub mod frame;
+pub mod gel;
+pub mod labels;
+pub mod look;
+pub mod palette;
+mod pixels;
+pub mod scan;
+mod schematic;
+pub mod transducer;
+pub mod words;
+
+pub use contents::{Contents, LayerSeen, Seen, SkinLayer, contents};
+pub use field::{BeamPoint, Bounds, DepthTick, Field};
+pub use frame::{Frame, Margins};
+pub use labels::{LabelMemory, LabelStyle, PlacedLabel, place_labels};
+pub use look::{Look, palette_key};
+pub use palette::{PALETTE_KEYS, Palette, PaletteError, Rgb};
+pub use schematic::{PictureScratch, cut_face, schematic};
+pub use transducer::{FaceShape, GeometryCode, Housing, TopShape, Transducer, transducer, transducers};
+pub use words::{Description, Scene, describe};

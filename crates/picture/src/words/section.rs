@@ -1,0 +1,239 @@
+//! Sentence and table of what the picture shows.
+
+use anatomy::{AxisView, Body, LongAxis, Structure, StructureIndex, System};
+
+use crate::contents::{Contents, Seen, SkinLayer};
+use crate::field::Field;
+
+/// Structures that the sentence names at most.
+pub const MOST_NAMED: usize = 8;
+
+/// Structures of a smaller visible area are neither named nor counted: a speck of 2 mm.
+const SPECK_MM2: f64 = 3.0;
+
+/// Where across the picture something lies.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Across {
+    /// The left third of the field at that depth.
+    ImageLeft,
+    /// The middle third.
+    Centre,
+    /// The right third.
+    ImageRight,
+}
+
+impl Across {
+    /// "image left", "centre", "image right".
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::ImageLeft => "image left",
+            Self::Centre => "centre",
+            Self::ImageRight => "image right",
+        }
+    }
+}
+
+/// One structure of the picture, for a table: rows near to far, columns image left, centre, image right.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Row {
+    /// Which.
+    pub structure: StructureIndex,
+    /// Its name with the segment: "liver left lobe".
+    pub name: String,
+    /// How the plane shows its long axis, where that is worth saying.
+    pub axis: Option<AxisView>,
+    /// Where across the picture its middle lies.
+    pub across: Across,
+    /// Depth of its nearest visible point, mm.
+    pub depth_mm: f64,
+    /// Width and height of its visible part on the picture, mm.
+    pub size_mm: [f64; 2],
+    /// Whether the sentence names it.
+    pub named: bool,
+    /// Whether it is part of the layers at the top that the sentence sums up as "muscle".
+    pub merged: bool,
+}
+
+impl Row {
+    /// "aorta in long axis": name and axis.
+    #[must_use]
+    pub fn words(&self) -> String {
+        match self.axis {
+            Some(AxisView::Long) => format!("{} in long axis", self.name),
+            Some(AxisView::Short) => format!("{} in short axis", self.name),
+            Some(AxisView::Oblique) | None => self.name.clone(),
+        }
+    }
+}
+
+/// The structures in the picture, near to far, with the most telling ones marked as named.
+#[must_use]
+pub fn rows(body: &Body, field: &Field, contents: &Contents) -> Vec<Row> {
+    let shown: Vec<&Seen> = contents
+        .structures
+        .iter()
+        .filter(|seen| seen.area_mm2 >= SPECK_MM2 && is_told(body, seen.structure))
+        .collect();
+    let wall_ends = shown
+        .iter()
+        .filter(|seen| !is_body_wall(body.structure(seen.structure)))
+        .map(|seen| seen.depth_mm)
+        .fold(f64::MAX, f64::min);
+    let mut rows: Vec<Row> = shown
+        .iter()
+        .map(|seen| {
+            let structure = body.structure(seen.structure);
+            Row {
+                structure: seen.structure,
+                name: name(structure, seen.segment),
+                axis: seen.axis.map(|(view, _)| view).filter(|_| tells_axis(structure)),
+                across: across(field, seen.centre),
+                depth_mm: seen.depth_mm,
+                size_mm: [seen.bounds.width(), seen.bounds.height()],
+                named: false,
+                merged: is_body_wall(structure) && seen.depth_mm < wall_ends,
+            }
+        })
+        .collect();
+    let mut ranked: Vec<(f64, usize)> = shown
+        .iter()
+        .enumerate()
+        .filter(|(place, _)| !rows[*place].merged)
+        .map(|(place, seen)| (weight(body.structure(seen.structure)) * seen.area_mm2.sqrt(), place))
+        .collect();
+    ranked.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+    for (_, place) in ranked.into_iter().take(MOST_NAMED) {
+        rows[place].named = true;
+    }
+    rows
+}
+
+/// "In the picture from the top: skin, fat, muscle, liver left lobe, aorta in long axis, and 3 smaller structures."
+#[must_use]
+pub fn picture_sentence(field: &Field, contents: &Contents, rows: &[Row]) -> String {
+    // Beyond this part of the field outside the skin the probe has no proper contact.
+    const LOST_CONTACT: f64 = 0.5;
+    let outside = contents.outside_mm2 / contents.field_mm2.max(1.0);
+    if contents.layers.is_empty() && rows.is_empty() {
+        return "The picture shows nothing of the body.".to_owned();
+    }
+    let from = match field.apex() {
+        geometry::ApexSide::Top => "top",
+        geometry::ApexSide::Bottom => "bottom",
+    };
+    let mut parts: Vec<String> = contents
+        .layers
+        .iter()
+        .filter(|seen| seen.layer != SkinLayer::Muscle || is_near(seen.depth_mm, rows))
+        .map(|seen| seen.layer.word().to_owned())
+        .collect();
+    if rows.iter().any(|row| row.merged) && !parts.iter().any(|part| part == SkinLayer::Muscle.word()) {
+        parts.push(SkinLayer::Muscle.word().to_owned());
+    }
+    parts.extend(rows.iter().filter(|row| row.named).map(Row::words));
+    let smaller = rows.iter().filter(|row| !row.named && !row.merged).count();
+    let end = match smaller {
+        0 => String::new(),
+        1 => ", and 1 smaller structure".to_owned(),
+        n => format!(", and {n} smaller structures"),
+    };
+    let contact = if outside > LOST_CONTACT {
+        " Much of the face has no contact with the skin."
+    } else {
+        ""
+    };
+    format!("In the picture from the {from}: {}{end}.{contact}", parts.join(", "))
+}
+
+/// Plain muscle is told with skin and fat only when it lies before the organs.
+fn is_near(depth_mm: f64, rows: &[Row]) -> bool {
+    rows.iter().filter(|row| !row.merged).all(|row| depth_mm <= row.depth_mm)
+}
+
+/// Fat between organs and the skin itself are background.
+fn is_told(body: &Body, index: StructureIndex) -> bool {
+    let structure = body.structure(index);
+    let tissue = body.tissue(structure.tissue).key.as_str();
+    !tissue.starts_with("fat") && tissue != "skin" && tissue != "perivascular_fat"
+}
+
+/// Muscles and sheets of the body wall, summed up as "muscle" where they cover the organs.
+fn is_body_wall(structure: &Structure) -> bool {
+    matches!(structure.system, System::Muscular | System::Connective)
+}
+
+/// How telling a structure is in a list that has to be short, beside the root of its area (our judgement).
+fn weight(structure: &Structure) -> f64 {
+    match structure.system {
+        System::Arterial | System::Venous => 2.4,
+        System::Digestive
+        | System::Urinary
+        | System::Reproductive
+        | System::Endocrine
+        | System::Cardiac
+        | System::Lymphatic => 1.6,
+        System::Nervous | System::Sensory | System::Respiratory => 1.2,
+        System::Skeletal => 0.9,
+        System::Integument => 0.7,
+        System::Muscular => 0.5,
+        System::Connective | System::Reference => 0.3,
+    }
+}
+
+/// Vessels, ducts and organs with a stated axis are told in long or short axis; a bone or a muscle is not.
+fn tells_axis(structure: &Structure) -> bool {
+    let system = matches!(
+        structure.system,
+        System::Arterial
+            | System::Venous
+            | System::Urinary
+            | System::Reproductive
+            | System::Endocrine
+            | System::Cardiac
+            | System::Digestive
+    );
+    let stated = matches!(structure.axis, Some(LongAxis::Line { .. } | LongAxis::CentreLine));
+    // A lobed organ is told by its segment: the liver has a stated axis, yet nobody scans it "in long axis".
+    let by_part = structure.system == System::Digestive
+        && structure.segments.iter().any(|segment| segment.id.contains("lobe"));
+    system && stated && !by_part
+}
+
+/// "liver left lobe", "L1 vertebra", "right renal vein": lower case unless it is an abbreviation.
+fn name(structure: &Structure, segment: Option<usize>) -> String {
+    let whole = lower(&structure.label);
+    let Some(segment) = segment.and_then(|number| structure.segments.get(number)) else {
+        return whole;
+    };
+    let part = lower(&segment.label);
+    let last = part.rsplit(' ').next().unwrap_or("");
+    if last == structure.short_label {
+        format!("{whole}, {} part", part.trim_end_matches(last).trim_end())
+    } else if part.contains(' ') && whole.contains(last) {
+        part
+    } else {
+        format!("{whole} {part}")
+    }
+}
+
+/// Lower case at the start, unless the first word is an abbreviation such as "L1" or "IVC".
+fn lower(text: &str) -> String {
+    let first = text.split(' ').next().unwrap_or("");
+    if first.chars().skip(1).any(|c| c.is_uppercase() || c.is_ascii_digit()) {
+        return text.to_owned();
+    }
+    let mut rest = text.chars();
+    rest.next().map_or_else(String::new, |c| c.to_lowercase().chain(rest).collect())
+}
+
+fn across(field: &Field, at: [f64; 2]) -> Across {
+    let beam = field.beam_point(at).beam;
+    if beam < -1.0 / 3.0 {
+        Across::ImageLeft
+    } else if beam > 1.0 / 3.0 {
+        Across::ImageRight
+    } else {
+        Across::Centre
+    }
+}

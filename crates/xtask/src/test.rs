@@ -1,0 +1,255 @@
+//! `cargo xtask test`: everything the build machine runs, in order, up to the first failure.
+//!
+//! The order puts what fails most and costs least first. Profiles, targets and feature sets are
+//! chosen so that cargo compiles each dependency as few times as it can: the `planeward` command
+//! for the outside checks is the one the Rust tests were linked with.
+
+use crate::build::Mode;
+use crate::{bake, build, chromium, python, tidy, workspace};
+use anyhow::{Result, bail};
+use std::path::PathBuf;
+use std::process::{Command, ExitCode};
+use std::time::Instant;
+
+struct Step {
+    name: &'static str,
+    heading: &'static str,
+    run: fn() -> Result<()>,
+}
+
+const STEPS: [Step; 12] = [
+    Step {
+        name: "fmt",
+        heading: "Formatting",
+        run: fmt,
+    },
+    Step {
+        name: "tidy",
+        heading: "Layers and texts",
+        run: tidy::tidy,
+    },
+    Step {
+        name: "clippy",
+        heading: "Lints",
+        run: clippy,
+    },
+    Step {
+        name: "clippy-wasm",
+        heading: "Lints of the page",
+        run: clippy_wasm,
+    },
+    Step {
+        name: "doc",
+        heading: "Documentation",
+        run: doc,
+    },
+    Step {
+        name: "bake",
+        heading: "Bodies",
+        run: bake::bake,
+    },
+    Step {
+        name: "rust",
+        heading: "Rust tests",
+        run: rust,
+    },
+    Step {
+        name: "doctest",
+        heading: "Examples in the documentation",
+        run: doctest,
+    },
+    Step {
+        name: "python",
+        heading: "Virtual environment",
+        run: python::ensure_venv,
+    },
+    Step {
+        name: "reference",
+        heading: "Checks against outside references",
+        run: reference,
+    },
+    Step {
+        name: "page",
+        heading: "Page",
+        run: page,
+    },
+    Step {
+        name: "browser",
+        heading: "Browser tests",
+        run: browser,
+    },
+];
+
+pub(crate) fn command(args: &[String]) -> Result<ExitCode> {
+    workspace::only(args, &[], &["--only"])?;
+    let only = workspace::value(args, "--only")?;
+    let steps: Vec<&Step> = STEPS
+        .iter()
+        .filter(|step| only.is_none_or(|name| name == step.name))
+        .collect();
+    if steps.is_empty() {
+        let names: Vec<&str> = STEPS.iter().map(|step| step.name).collect();
+        bail!("there is no such step; the steps are {}", names.join(", "));
+    }
+    let begin = Instant::now();
+    let mut times = Vec::new();
+    for step in &steps {
+        println!("\n== {} ({})", step.heading, step.name);
+        let start = Instant::now();
+        let result = (step.run)();
+        let seconds = start.elapsed().as_secs_f64();
+        times.push((step.name, seconds));
+        if let Err(error) = result {
+            println!("\nerror: {error:#}");
+            summary(&times);
+            let left = steps.len() - times.len();
+            println!(
+                "Stopped at {}; {left} steps were not run. Again: cargo xtask test --only {}",
+                step.name, step.name
+            );
+            println!("{} passed, 1 failed", times.len() - 1);
+            return Ok(ExitCode::FAILURE);
+        }
+        println!("-- {} passed in {seconds:.1} s", step.name);
+    }
+    summary(&times);
+    println!("All in {:.0} s.", begin.elapsed().as_secs_f64());
+    println!("{} passed, 0 failed", steps.len());
+    Ok(ExitCode::SUCCESS)
+}
+
+fn summary(times: &[(&str, f64)]) {
+    println!("\n== Summary");
+    for (name, seconds) in times {
+        println!("  {name:<14}{seconds:>8.1} s");
+    }
+}
+
+fn fmt() -> Result<()> {
+    workspace::run(workspace::cargo().args(["fmt", "--all", "--check"]))
+}
+
+/// The page's own crate is compiled for its real target in the next step only: natively it would
+/// cost a second compilation of its whole framework and show nothing more.
+fn clippy() -> Result<()> {
+    workspace::run(
+        workspace::cargo()
+            .args([
+                "clippy",
+                "--locked",
+                "--workspace",
+                "--exclude",
+                "web",
+                "--all-targets",
+            ])
+            .args(["--", "-D", "warnings"]),
+    )
+}
+
+fn clippy_wasm() -> Result<()> {
+    build::ensure_target()?;
+    workspace::run(
+        workspace::cargo()
+            .args(["clippy", "--locked", "--package", "web", "--package", "gl"])
+            .args(["--target", "wasm32-unknown-unknown", "--", "-D", "warnings"]),
+    )
+}
+
+/// Broken links between items are found by rustdoc alone.
+fn doc() -> Result<()> {
+    workspace::run(
+        workspace::cargo()
+            .env("RUSTDOCFLAGS", "-D warnings")
+            .args([
+                "doc",
+                "--quiet",
+                "--locked",
+                "--workspace",
+                "--exclude",
+                "web",
+            ])
+            .args(["--no-deps", "--document-private-items"]),
+    )
+}
+
+/// `web` holds no tests (`tidy` sees to it), so its framework is not compiled natively.
+fn rust() -> Result<()> {
+    let nextest = workspace::output(workspace::cargo().args(["nextest", "--version"])).is_some();
+    let runner: &[&str] = if nextest {
+        &[
+            "nextest",
+            "run",
+            "--no-tests=fail",
+            "--status-level=fail",
+            "--final-status-level=slow",
+        ]
+    } else {
+        &["test", "--quiet", "--lib", "--bins", "--tests"]
+    };
+    workspace::run(workspace::cargo().args(runner).args([
+        "--locked",
+        "--workspace",
+        "--exclude",
+        "web",
+    ]))
+}
+
+fn doctest() -> Result<()> {
+    workspace::run(workspace::cargo().args([
+        "test",
+        "--quiet",
+        "--locked",
+        "--workspace",
+        "--exclude",
+        "web",
+        "--doc",
+    ]))
+}
+
+/// Builds the command with the features of the whole workspace, as the tests were built.
+fn planeward() -> Result<PathBuf> {
+    workspace::run(workspace::cargo().args([
+        "build",
+        "--locked",
+        "--workspace",
+        "--exclude",
+        "web",
+        "--bin",
+        "planeward",
+    ]))?;
+    let name = format!("planeward{}", std::env::consts::EXE_SUFFIX);
+    Ok(workspace::target_dir().join("debug").join(name))
+}
+
+fn reference() -> Result<()> {
+    bake::bake()?;
+    let planeward = planeward()?;
+    python::ensure_venv()?;
+    python::pytest(
+        "tests/reference",
+        &[
+            ("PLANEWARD_BIN", &planeward),
+            ("PLANEWARD_BODIES", &workspace::bake_dir()),
+        ],
+    )
+}
+
+fn page() -> Result<()> {
+    build::build(Mode::Release)
+}
+
+fn browser() -> Result<()> {
+    python::ensure_venv()?;
+    let chromium = chromium::ensure()?;
+    let version = workspace::output(Command::new(&chromium).arg("--version")).unwrap_or_default();
+    println!("{version} at {}", chromium.display());
+    let planeward = planeward()?;
+    python::pytest(
+        "tests/browser",
+        &[
+            ("PLANEWARD_BIN", &planeward),
+            ("PLANEWARD_CHROMIUM", &chromium),
+            ("PLANEWARD_DIST", &workspace::dist_dir()),
+        ],
+    )
+}

@@ -1,0 +1,172 @@
+"""Fixtures of the browser tests: a real Chromium on the built page behind the production headers.
+
+`cargo xtask test` sets the environment:
+
+- PLANEWARD_CHROMIUM: the browser's path;
+- PLANEWARD_XTASK: the build command, which serves `dist/`;
+- PLANEWARD_DIST: the built page;
+- PLANEWARD_BIN: the `planeward` command, for comparing what the page says.
+
+A test that leaves a console error or warning, an uncaught error, a failed request or a request to
+another host fails at its end, whatever else it asserted.
+A test that provokes such a fault on purpose names it with `watch.expect(pattern)`.
+"""
+
+import os
+import pathlib
+import re
+import subprocess
+
+import pytest
+from playwright.sync_api import sync_playwright
+
+ROOT = pathlib.Path(__file__).resolve().parents[2]
+
+# Software drawing, so that machines without a graphics card see the same pixels; nothing phones home.
+FLAGS = [
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--use-angle=swiftshader",
+    "--enable-unsafe-swiftshader",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+# Both servers of a run stand on this machine's own address, on ports of their own.
+HOST = "http://127.0.0.1:"
+
+# A screenshot reads the drawing buffer back, which the driver remarks on; it says nothing of the page.
+HARMLESS = [r"GL Driver Message .*GPU stall due to ReadPixels"]
+
+
+def environment(name: str) -> str:
+    value = os.environ.get(name)
+    if not value:
+        pytest.exit(f"{name} is not set: run `cargo xtask test --only browser`", returncode=2)
+    return value
+
+
+class Server:
+    """The built page behind the production headers, on a free port of this machine."""
+
+    def __init__(self, under: str = "/"):
+        self.process = subprocess.Popen(
+            [environment("PLANEWARD_XTASK"), "serve", "--no-build", "--no-open", "--port", "0", "--under", under],
+            cwd=ROOT,
+            stdout=subprocess.PIPE,
+            text=True,
+        )
+        said = []
+        for line in self.process.stdout:
+            said.append(line)
+            found = re.search(r"http://\S+", line)
+            if found:
+                self.url = found.group()
+                return
+        raise RuntimeError("the server did not start: " + "".join(said))
+
+    def stop(self):
+        self.process.terminate()
+        self.process.wait(timeout=10)
+        self.process.stdout.close()
+
+
+class Watch:
+    """Collects what went wrong in the pages of one test."""
+
+    def __init__(self):
+        self.faults: list[str] = []
+        self.expected: list[str] = []
+
+    def expect(self, pattern: str):
+        """A fault that fits this pattern is wanted; the test fails when none comes."""
+        self.expected.append(pattern)
+
+    def attach(self, page):
+        page.on("console", self._console)
+        page.on("pageerror", lambda error: self.faults.append(f"uncaught: {error}"))
+        page.on("requestfailed", lambda request: self.faults.append(f"request failed: {request.url} {request.failure}"))
+        page.on("response", self._response)
+        page.on("request", self._request)
+
+    def _console(self, message):
+        if message.type not in ("error", "warning"):
+            return
+        if not any(re.search(pattern, message.text) for pattern in HARMLESS):
+            self.faults.append(f"console {message.type}: {message.text}")
+
+    def _response(self, response):
+        if response.status >= 400:
+            self.faults.append(f"answer {response.status}: {response.url}")
+
+    def _request(self, request):
+        if not request.url.startswith((HOST, "data:", "blob:")):
+            self.faults.append(f"request to another place: {request.url}")
+
+    def check(self):
+        unexpected = [fault for fault in self.faults if not any(re.search(p, fault) for p in self.expected)]
+        missing = [p for p in self.expected if not any(re.search(p, fault) for fault in self.faults)]
+        assert not unexpected, "the page left faults:\n" + "\n".join(unexpected)
+        assert not missing, f"expected faults that never came: {missing}"
+
+
+@pytest.fixture(scope="session")
+def site():
+    """The address of the page at the top of its host, with a slash at the end."""
+    server = Server()
+    yield server.url
+    server.stop()
+
+
+@pytest.fixture(scope="session")
+def deep_site():
+    """The address of the same folder under a sub-path of its host."""
+    server = Server("/school/course-7/planeward/")
+    yield server.url
+    server.stop()
+
+
+@pytest.fixture(scope="session")
+def browser():
+    path = environment("PLANEWARD_CHROMIUM")
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=path, args=FLAGS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def watch():
+    return Watch()
+
+
+@pytest.fixture
+def new_page(browser, watch):
+    """Makes a page: `new_page(360, 640)`; more arguments go to the browser context.
+
+    Every page has a context of its own, so nothing stored or cached passes between tests.
+    """
+    contexts = []
+
+    def make(width: int = 1280, height: int = 800, **options):
+        context = browser.new_context(viewport={"width": width, "height": height}, **options)
+        contexts.append(context)
+        page = context.new_page()
+        page.set_default_timeout(20_000)
+        watch.attach(page)
+        return page
+
+    yield make
+    for context in contexts:
+        context.close()
+    watch.check()
+
+
+@pytest.fixture
+def page(new_page):
+    """A page of the usual size, not yet sent anywhere."""
+    return new_page()

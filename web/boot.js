@@ -1,0 +1,60 @@
+// Starts the program and keeps the stop screen.
+//
+// The stop screen is plain script because it must work when the program does not: after a fault every
+// call into the module throws, so no listener of the program's own would run.
+
+const byId = (id) => document.getElementById(id);
+let stopped = false;
+
+function stop(message, title) {
+  if (stopped) return;
+  stopped = true;
+  if (title) byId("stop-title").textContent = title;
+  byId("stop-message").textContent = message;
+  byId("planeward").inert = true;
+  byId("stop").hidden = false;
+  byId("stop-title").focus();
+}
+
+byId("stop-reload").addEventListener("click", () => location.reload());
+byId("stop-fresh").addEventListener("click", () => {
+  history.replaceState(null, "", location.pathname + location.search);
+  location.reload();
+});
+byId("stop-copy").addEventListener("click", async () => {
+  const text = `${byId("stop-message").textContent}\n${location.href}\n${navigator.userAgent}`;
+  let said = "Copied.";
+  try {
+    await navigator.clipboard.writeText(text);
+  } catch {
+    // No clipboard in this frame: mark the text, so that the keys for copying work.
+    const range = document.createRange();
+    range.selectNodeContents(byId("stop-message"));
+    const marked = getSelection();
+    marked.removeAllRanges();
+    marked.addRange(range);
+    said = "The message is marked. Copy it with your usual keys.";
+  }
+  byId("stop-copied").textContent = said;
+});
+
+// Sent by the program's abort handler, the last thing it does.
+addEventListener("planeward:stopped", (event) => stop(String(event.detail)));
+
+const { script, wasm } = document.body.dataset;
+try {
+  if (typeof WebAssembly !== "object") {
+    throw new Error("This browser has no WebAssembly, or the page that shows Planeward forbids it.");
+  }
+  const program = await import(new URL(script, document.baseURI).href);
+  await program.default({ module_or_path: new URL(wasm, document.baseURI) });
+} catch (error) {
+  const words = byId("stop-words");
+  if (!stopped) {
+    words.textContent =
+      error instanceof WebAssembly.CompileError
+        ? "The page that shows Planeward forbids WebAssembly. Its administrator can allow it with 'wasm-unsafe-eval' in script-src."
+        : "The program could not be loaded. Check the connection, then reload.";
+    stop(String(error), "Planeward did not start");
+  }
+}

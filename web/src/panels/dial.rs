@@ -1,0 +1,147 @@
+//! The clock dial of the notch.
+//!
+//! It shows the skin as seen from outside, like the body view's clock: twelve o'clock toward the head.
+
+use super::measure::number;
+use leptos::prelude::*;
+use leptos::svg;
+use web_sys::{KeyboardEvent, PointerEvent};
+
+/// Radius of the rim in the drawing's own units.
+const RIM: f64 = 66.0;
+
+/// What the dial shows.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub(crate) struct DialView {
+    /// Rotation, 0 to 360 degrees, clockwise from twelve.
+    pub(crate) degrees: f64,
+    /// "9 o'clock, toward the patient's right".
+    pub(crate) words: String,
+    /// What lies at 12, 3, 6 and 9 o'clock: side letters.
+    pub(crate) around: [String; 4],
+}
+
+/// The dial. `set` gets the wanted rotation in degrees; `end` is called when it comes to rest.
+#[component]
+pub(crate) fn Dial(
+    #[prop(into)] dial: Signal<DialView>,
+    set: impl Fn(f64) + Copy + 'static,
+    end: impl Fn() + Copy + 'static,
+) -> impl IntoView {
+    let node = NodeRef::<svg::Svg>::new();
+    let held = StoredValue::new(false);
+    let degrees = Memo::new(move |_| dial.with(|dial| dial.degrees));
+    let words = Memo::new(move |_| dial.with(|dial| dial.words.clone()));
+
+    let toward = move |event: &PointerEvent| {
+        if let Some(element) = node.get_untracked() {
+            let rect = element.get_bounding_client_rect();
+            let x = f64::from(event.client_x()) - rect.left() - rect.width() / 2.0;
+            let y = f64::from(event.client_y()) - rect.top() - rect.height() / 2.0;
+            // Close to the middle a direction means nothing.
+            if x.abs() + y.abs() > 6.0 {
+                let angle = js_sys::Math::atan2(x, -y).to_degrees();
+                set(angle.round().rem_euclid(360.0));
+            }
+        }
+    };
+    let down = move |event: PointerEvent| {
+        if !event.is_primary() || event.button() != 0 {
+            return;
+        }
+        if let Some(element) = node.get_untracked() {
+            let _ = element.set_pointer_capture(event.pointer_id());
+        }
+        held.set_value(true);
+        toward(&event);
+    };
+    let moved = move |event: PointerEvent| {
+        if held.get_value() {
+            toward(&event);
+        }
+    };
+    let release = move |_: PointerEvent| {
+        if held.get_value() {
+            held.set_value(false);
+            end();
+        }
+    };
+    let key = move |event: KeyboardEvent| {
+        if event.ctrl_key() || event.meta_key() || event.alt_key() {
+            return;
+        }
+        let small = if event.shift_key() { 1.0 } else { 5.0 };
+        let step = match event.key().as_str() {
+            "ArrowRight" | "ArrowUp" => small,
+            "ArrowLeft" | "ArrowDown" => -small,
+            "PageUp" => 30.0,
+            "PageDown" => -30.0,
+            "Home" => -degrees.get_untracked(),
+            "End" => 359.0 - degrees.get_untracked(),
+            _ => return,
+        };
+        event.prevent_default();
+        set((degrees.get_untracked() + step).rem_euclid(360.0));
+        end();
+    };
+
+    view! {
+        <svg
+            node_ref=node
+            class="dial"
+            id="dial"
+            viewBox="-80 -80 160 160"
+            role="slider"
+            tabindex="0"
+            aria-label="Notch on the clock"
+            aria-valuemin="0"
+            aria-valuemax="359"
+            aria-valuenow=move || number(degrees.get())
+            aria-valuetext=move || format!("{} degrees, {}", number(degrees.get()), words.get())
+            on:pointerdown=down
+            on:pointermove=moved
+            on:pointerup=release
+            on:pointercancel=release
+            on:lostpointercapture=release
+            on:keydown=key
+        >
+            <circle class="rim" r=RIM.to_string() />
+            {ticks()}
+            <text y="-50" aria-hidden="true">"12"</text>
+            <text x="50" aria-hidden="true">"3"</text>
+            <text y="50" aria-hidden="true">"6"</text>
+            <text x="-50" aria-hidden="true">"9"</text>
+            <g aria-hidden="true">
+                {["0,-73.5", "73.5,0", "0,73.5", "-73.5,0"]
+                    .into_iter()
+                    .enumerate()
+                    .map(|(i, at)| {
+                        let (x, y) = at.split_once(',').unwrap_or(("0", "0"));
+                        view! {
+                            <text class="small" x=x y=y>
+                                {move || dial.with(|dial| dial.around.get(i).cloned().unwrap_or_default())}
+                            </text>
+                        }
+                    })
+                    .collect_view()}
+            </g>
+            <g transform=move || format!("rotate({})", number(degrees.get()))>
+                <rect class="foot-print" x="-7" y="-24" width="14" height="48" rx="7" />
+                <line class="hand" x1="0" y1="-26" x2="0" y2="-52" />
+                <circle class="knob" cy="-56" r="9" />
+            </g>
+        </svg>
+    }
+}
+
+/// Twelve strokes, the main ones stronger.
+fn ticks() -> impl IntoView {
+    (0..12_u32)
+        .map(|hour| {
+            let main = hour % 3 == 0;
+            let class = if main { "hour main" } else { "hour" };
+            let inner = if main { "-59" } else { "-61" };
+            view! { <line class=class y1=inner y2="-66" transform=format!("rotate({})", hour * 30) /> }
+        })
+        .collect_view()
+}
