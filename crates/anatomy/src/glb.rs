@@ -211,6 +211,8 @@ struct MeshEntry {
     node: String,
     translation: [f64; 3],
     scale: f64,
+    /// The node mirrors its mesh in x: the right one of a pair that shares the left one's data.
+    mirrored: bool,
     /// First byte in the file, bytes from one vertex to the next, number of vertices.
     positions: (usize, usize, usize),
     /// First byte in the file, bytes per index (2 or 4), number of indices.
@@ -379,7 +381,12 @@ impl GlbIndex {
                 .unwrap_or([0; 6]);
             let axis = |k: usize| {
                 let q = f64::from(u16::from_le_bytes([raw[2 * k], raw[2 * k + 1]]));
-                single(entry.translation[k] + entry.scale * q)
+                let scale = if entry.mirrored && k == 0 {
+                    -entry.scale
+                } else {
+                    entry.scale
+                };
+                single(entry.translation[k] + scale * q)
             };
             positions.push([axis(0), axis(1), axis(2)]);
         }
@@ -396,7 +403,9 @@ impl GlbIndex {
                     len: vertex_count,
                 });
             }
-            triangles.push(triangle);
+            let [a, b, c] = triangle;
+            // glTF 2.0, section 3.7.2.1: a negative determinant reverses the winding.
+            triangles.push(if entry.mirrored { [a, c, b] } else { triangle });
             Ok(())
         };
         if width == 2 {
@@ -490,9 +499,12 @@ fn entry(
         ));
     }
     let translation = node.translation.unwrap_or([0.0; 3]);
-    let [scale, sy, sz] = node.scale.unwrap_or([1.0; 3]);
-    if scale.to_bits() != sy.to_bits() || scale.to_bits() != sz.to_bits() {
-        return Err(unsupported("the scale must be the same along x, y and z"));
+    let [sx, scale, sz] = node.scale.unwrap_or([1.0; 3]);
+    let mirrored = sx < 0.0;
+    if sx.abs().to_bits() != scale.to_bits() || scale.to_bits() != sz.to_bits() {
+        return Err(unsupported(
+            "the scale must be the same along x, y and z, but for the sign along x",
+        ));
     }
     // A coordinate beyond this is no body; the limit keeps every later sum far inside the range of f32.
     let sane = |value: f64| value.is_finite() && value.abs() <= 1.0e5;
@@ -600,6 +612,7 @@ fn entry(
         node: node.name.clone(),
         translation,
         scale,
+        mirrored,
         positions: (position_start, stride, positions.count),
         indices: (index_start, width, indices.count),
         end: position_end.max(index_end),

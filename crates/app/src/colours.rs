@@ -28,9 +28,7 @@ pub struct Colour {
 
 impl Colour {
     /// Shown where a token is missing, so that the gap is seen: a test keeps it from ever being needed.
-    pub const MISSING: Self = Self {
-        rgb: [255, 0, 255],
-    };
+    pub const MISSING: Self = Self { rgb: [255, 0, 255] };
 
     /// Components 0–1 in sRGB, as a style sheet would mix them.
     #[must_use]
@@ -196,7 +194,12 @@ mod tests {
             check_contrast(theme, "chosen-ink", &["chosen"], 4.5);
             check_contrast(theme, "notice-ink", &["notice"], 4.5);
             check_contrast(theme, "error-ink", &["error"], 4.5);
-            check_contrast(theme, "scene-ink", &["scene-plate", "scene-top", "scene-bottom"], 4.5);
+            check_contrast(
+                theme,
+                "scene-ink",
+                &["scene-plate", "scene-top", "scene-bottom"],
+                4.5,
+            );
             check_contrast(theme, "picture-ink", &["field", "picture-surround"], 4.5);
             check_contrast(theme, "label-ink", &["label-plate"], 4.5);
             check_contrast(theme, "line-strong", paper, 3.0);
@@ -228,7 +231,10 @@ mod tests {
                         apart * apart
                     });
                     let distance: i32 = squares.sum();
-                    assert!(distance > APART * APART, "{theme:?}: --{name} is close to --{shade}");
+                    assert!(
+                        distance > APART * APART,
+                        "{theme:?}: --{name} is close to --{shade}"
+                    );
                 }
             }
         }

@@ -68,7 +68,11 @@ pub fn under(state: &State, at: ScreenPoint, viewport: Viewport) -> Under {
     let hit = state
         .skin()
         .and_then(|skin| skin.ray(ray.origin, ray.direction));
-    if hit.is_some() { Under::Skin } else { Under::Nothing }
+    if hit.is_some() {
+        Under::Skin
+    } else {
+        Under::Nothing
+    }
 }
 
 /// Distance in CSS pixels from the line of the drawn probe, from its face to its cable.

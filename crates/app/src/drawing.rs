@@ -4,7 +4,7 @@
 //! [`Drawing::picture`], [`Drawing::field_texture`] and [`Drawing::cut_texture`] as far as they are shown.
 
 use anatomy::{Body, Section, SectionScratch};
-use geometry::{ApexSide, ImagePlane, ImageSide, MarkSide, Sides, screen_threshold};
+use geometry::{ApexSide, ImagePlane, ImageSide, MarkSide, Mm, Sides, screen_threshold};
 use picture::labels::Rect;
 use picture::{
     Contents, Field, Frame, LabelMemory, LabelStyle, Look, Margins, Palette, PaletteError,
@@ -84,6 +84,9 @@ pub struct Overlay {
     pub chosen: Option<[f64; 2]>,
 }
 
+/// What a section was made of: a body by its identifier, a plane, a field of view.
+type Looked = (String, ImagePlane, (&'static str, Mm, ApexSide));
+
 /// Working memory and the latest section.
 #[derive(Debug)]
 pub struct Drawing {
@@ -93,7 +96,7 @@ pub struct Drawing {
     section: Option<Section>,
     contents: Option<Contents>,
     /// What the section was made of; drawn again only when this changes.
-    seen: Option<(String, ImagePlane, Field)>,
+    seen: Option<Looked>,
     scratch: PictureScratch,
     labels: LabelMemory,
     picture: Vec<u8>,
@@ -129,7 +132,8 @@ impl Drawing {
             return changed;
         };
         let (plane, field) = (state.plane(), state.field());
-        let now = (body.id().to_owned(), plane, field);
+        let shape = (field.transducer().id, field.depth(), field.apex());
+        let now = (body.id().to_owned(), plane, shape);
         if self.seen.as_ref() == Some(&now) {
             return false;
         }
@@ -163,10 +167,22 @@ impl Drawing {
     /// is here.
     pub fn picture(&mut self, state: &State, frame: &Frame, ratio: f64) -> &[u8] {
         self.picture.clear();
-        if let (Some(body), Some(section), Some((_, look))) = (state.body(), &self.section, &self.look) {
-            let look = look.clone().with_line_px(picture::look::LINE_PX * sane_ratio(ratio));
+        if let (Some(body), Some(section), Some((_, look))) =
+            (state.body(), &self.section, &self.look)
+        {
+            let look = look
+                .clone()
+                .with_line_px(picture::look::LINE_PX * sane_ratio(ratio));
             let field = state.field();
-            schematic(body, section, &field, frame, &look, &mut self.scratch, &mut self.picture);
+            schematic(
+                body,
+                section,
+                &field,
+                frame,
+                &look,
+                &mut self.scratch,
+                &mut self.picture,
+            );
         }
         &self.picture
     }
@@ -174,9 +190,19 @@ impl Drawing {
     /// The picture for the sheet in the body view, RGBA bytes; empty before a body is here.
     pub fn field_texture(&mut self, state: &State, sheet: &Sheet) -> &[u8] {
         self.field.clear();
-        if let (Some(body), Some(section), Some((_, look))) = (state.body(), &self.section, &self.look) {
+        if let (Some(body), Some(section), Some((_, look))) =
+            (state.body(), &self.section, &self.look)
+        {
             let field = state.field();
-            schematic(body, section, &field, &sheet.frame, look, &mut self.scratch, &mut self.field);
+            schematic(
+                body,
+                section,
+                &field,
+                &sheet.frame,
+                look,
+                &mut self.scratch,
+                &mut self.field,
+            );
         }
         &self.field
     }
@@ -185,8 +211,17 @@ impl Drawing {
     /// before a body is here.
     pub fn cut_texture(&mut self, state: &State, sheet: &Sheet) -> &[u8] {
         self.cut.clear();
-        if let (Some(body), Some(section), Some((_, look))) = (state.body(), &self.section, &self.look) {
-            cut_face(body, section, &sheet.frame, look, &mut self.scratch, &mut self.cut);
+        if let (Some(body), Some(section), Some((_, look))) =
+            (state.body(), &self.section, &self.look)
+        {
+            cut_face(
+                body,
+                section,
+                &sheet.frame,
+                look,
+                &mut self.scratch,
+                &mut self.cut,
+            );
         }
         &self.cut
     }
@@ -219,7 +254,11 @@ impl Drawing {
             ticks,
             unit: texts.units.cm,
             labels,
-            outline: field.outline().into_iter().map(|at| frame.to_px(at)).collect(),
+            outline: field
+                .outline()
+                .into_iter()
+                .map(|at| frame.to_px(at))
+                .collect(),
             chosen: state
                 .body()
                 .zip(self.contents.as_ref())
@@ -230,7 +269,11 @@ impl Drawing {
 }
 
 fn sane_ratio(ratio: f64) -> f64 {
-    if ratio.is_finite() { ratio.clamp(0.5, 4.0) } else { 1.0 }
+    if ratio.is_finite() {
+        ratio.clamp(0.5, 4.0)
+    } else {
+        1.0
+    }
 }
 
 fn label_style(ratio: f64) -> LabelStyle {
@@ -337,20 +380,17 @@ fn keep_clear(sides: &[SideLabel; 4], mark: &NotchMark, ticks: &[Tick], ratio: f
         .collect();
     clear.push(around(mark.at, [1.4 * mark.radius; 2]));
     if let (Some(first), Some(last)) = (ticks.first(), ticks.last()) {
-        let (top, bottom) = (first.from[1].min(last.from[1]), first.from[1].max(last.from[1]));
+        let (top, bottom) = (
+            first.from[1].min(last.from[1]),
+            first.from[1].max(last.from[1]),
+        );
         let middle = [first.from[0], (top + bottom) / 2.0];
-        clear.push(around(middle, [30.0 * ratio, (bottom - top) / 2.0 + 8.0 * ratio]));
+        clear.push(around(
+            middle,
+            [30.0 * ratio, (bottom - top) / 2.0 + 8.0 * ratio],
+        ));
     }
     clear
-}
-
-/// Which end of the picture the depth scale starts at, for words about it.
-#[must_use]
-pub fn scale_starts_at(apex: ApexSide) -> ImageSide {
-    match apex {
-        ApexSide::Top => ImageSide::Top,
-        ApexSide::Bottom => ImageSide::Bottom,
-    }
 }
 
 #[cfg(test)]

@@ -29,7 +29,10 @@ enum Deed {
     Reverse,
     Quarter(Way),
     SwapMark,
-    Orbit { azimuth_deg: f64, elevation_deg: f64 },
+    Orbit {
+        azimuth_deg: f64,
+        elevation_deg: f64,
+    },
     Zoom(f64),
     Preset(CameraPreset),
     Reset,
@@ -69,42 +72,123 @@ const TURN_DEG: f64 = 10.0;
 const ZOOM: f64 = 0.85;
 
 static TABLE: &[Row] = &[
-    plain("ArrowUp", Deed::Slide(SlideAxis::TwelveOClock, Way::Forward), |t| t.slide_twelve),
-    plain("ArrowDown", Deed::Slide(SlideAxis::TwelveOClock, Way::Back), |t| t.slide_six),
-    plain("ArrowRight", Deed::Slide(SlideAxis::ThreeOClock, Way::Forward), |t| t.slide_three),
-    plain("ArrowLeft", Deed::Slide(SlideAxis::ThreeOClock, Way::Back), |t| t.slide_nine),
-    plain("h", Deed::Slide(SlideAxis::Notch, Way::Forward), |t| t.slide_notch),
-    plain("g", Deed::Slide(SlideAxis::Notch, Way::Back), |t| t.slide_tail),
-    plain("j", Deed::Slide(SlideAxis::Across, Way::Forward), |t| t.sweep_forward),
-    plain("f", Deed::Slide(SlideAxis::Across, Way::Back), |t| t.sweep_back),
-    plain("e", Deed::Move(Movement::Rotate, Way::Forward), |t| t.rotate_clockwise),
-    plain("q", Deed::Move(Movement::Rotate, Way::Back), |t| t.rotate_anticlockwise),
-    plain("w", Deed::Move(Movement::Tilt, Way::Forward), |t| t.tilt_forward),
+    plain(
+        "ArrowUp",
+        Deed::Slide(SlideAxis::TwelveOClock, Way::Forward),
+        |t| t.slide_twelve,
+    ),
+    plain(
+        "ArrowDown",
+        Deed::Slide(SlideAxis::TwelveOClock, Way::Back),
+        |t| t.slide_six,
+    ),
+    plain(
+        "ArrowRight",
+        Deed::Slide(SlideAxis::ThreeOClock, Way::Forward),
+        |t| t.slide_three,
+    ),
+    plain(
+        "ArrowLeft",
+        Deed::Slide(SlideAxis::ThreeOClock, Way::Back),
+        |t| t.slide_nine,
+    ),
+    plain("h", Deed::Slide(SlideAxis::Notch, Way::Forward), |t| {
+        t.slide_notch
+    }),
+    plain("g", Deed::Slide(SlideAxis::Notch, Way::Back), |t| {
+        t.slide_tail
+    }),
+    plain("j", Deed::Slide(SlideAxis::Across, Way::Forward), |t| {
+        t.sweep_forward
+    }),
+    plain("f", Deed::Slide(SlideAxis::Across, Way::Back), |t| {
+        t.sweep_back
+    }),
+    plain("e", Deed::Move(Movement::Rotate, Way::Forward), |t| {
+        t.rotate_clockwise
+    }),
+    plain("q", Deed::Move(Movement::Rotate, Way::Back), |t| {
+        t.rotate_anticlockwise
+    }),
+    plain("w", Deed::Move(Movement::Tilt, Way::Forward), |t| {
+        t.tilt_forward
+    }),
     plain("s", Deed::Move(Movement::Tilt, Way::Back), |t| t.tilt_back),
-    plain("d", Deed::Move(Movement::Rock, Way::Forward), |t| t.rock_forward),
+    plain("d", Deed::Move(Movement::Rock, Way::Forward), |t| {
+        t.rock_forward
+    }),
     plain("a", Deed::Move(Movement::Rock, Way::Back), |t| t.rock_back),
-    plain("x", Deed::Move(Movement::Compress, Way::Forward), |t| t.press_in),
-    plain("z", Deed::Move(Movement::Compress, Way::Back), |t| t.press_out),
+    plain("x", Deed::Move(Movement::Compress, Way::Forward), |t| {
+        t.press_in
+    }),
+    plain("z", Deed::Move(Movement::Compress, Way::Back), |t| {
+        t.press_out
+    }),
     plain("n", Deed::Reverse, |t| t.reverse_notch),
     plain("t", Deed::Quarter(Way::Forward), |t| t.quarter_clockwise),
     plain("r", Deed::Quarter(Way::Back), |t| t.quarter_anticlockwise),
     plain("m", Deed::SwapMark, |t| t.swap_mark),
     plain("]", Deed::Depth(Way::Forward), |t| t.deeper),
     plain("[", Deed::Depth(Way::Back), |t| t.shallower),
-    plain("1", Deed::Preset(CameraPreset::ExaminerSeat), |t| t.view_seat),
+    plain("1", Deed::Preset(CameraPreset::ExaminerSeat), |t| {
+        t.view_seat
+    }),
     plain("2", Deed::Preset(CameraPreset::FromFeet), |t| t.view_feet),
     plain("3", Deed::Preset(CameraPreset::FromLeft), |t| t.view_left),
     plain("4", Deed::Preset(CameraPreset::FromAbove), |t| t.view_above),
     plain("5", Deed::Preset(CameraPreset::ToWindow), |t| t.view_window),
-    plain("i", Deed::Orbit { azimuth_deg: 0.0, elevation_deg: TURN_DEG }, |t| t.orbit_up),
-    plain("k", Deed::Orbit { azimuth_deg: 0.0, elevation_deg: -TURN_DEG }, |t| t.orbit_down),
-    plain("u", Deed::Orbit { azimuth_deg: -TURN_DEG, elevation_deg: 0.0 }, |t| t.orbit_left),
-    plain("o", Deed::Orbit { azimuth_deg: TURN_DEG, elevation_deg: 0.0 }, |t| t.orbit_right),
+    plain(
+        "i",
+        Deed::Orbit {
+            azimuth_deg: 0.0,
+            elevation_deg: TURN_DEG,
+        },
+        |t| t.orbit_up,
+    ),
+    plain(
+        "k",
+        Deed::Orbit {
+            azimuth_deg: 0.0,
+            elevation_deg: -TURN_DEG,
+        },
+        |t| t.orbit_down,
+    ),
+    plain(
+        "u",
+        Deed::Orbit {
+            azimuth_deg: -TURN_DEG,
+            elevation_deg: 0.0,
+        },
+        |t| t.orbit_left,
+    ),
+    plain(
+        "o",
+        Deed::Orbit {
+            azimuth_deg: TURN_DEG,
+            elevation_deg: 0.0,
+        },
+        |t| t.orbit_right,
+    ),
     plain("+", Deed::Zoom(ZOOM), |t| t.nearer),
     plain("-", Deed::Zoom(1.0 / ZOOM), |t| t.farther),
-    Row { key: "z", chord: Chord::Control, deed: Deed::Undo, words: |t| t.undo },
-    Row { key: "z", chord: Chord::ControlShift, deed: Deed::Redo, words: |t| t.redo },
-    Row { key: "y", chord: Chord::Control, deed: Deed::Redo, words: |t| t.redo },
+    Row {
+        key: "z",
+        chord: Chord::Control,
+        deed: Deed::Undo,
+        words: |t| t.undo,
+    },
+    Row {
+        key: "z",
+        chord: Chord::ControlShift,
+        deed: Deed::Redo,
+        words: |t| t.redo,
+    },
+    Row {
+        key: "y",
+        chord: Chord::Control,
+        deed: Deed::Redo,
+        words: |t| t.redo,
+    },
     plain("Home", Deed::Reset, |t| t.reset),
     plain("?", Deed::Help, |t| t.help),
 ];
@@ -166,7 +250,7 @@ impl Row {
         let chord = match self.chord {
             // Alt with a letter types another character on many keyboards, so only arrows arrive as such;
             // Alt with the left and right arrows is the browser's, to go back and forward.
-            Chord::Plain => !press.control && !(press.alt && self.is_history_key()),
+            Chord::Plain => !(press.control || press.alt && self.is_history_key()),
             Chord::Control => press.control && !press.shift && !press.alt,
             Chord::ControlShift => press.control && press.shift && !press.alt,
         };
@@ -251,26 +335,54 @@ mod tests {
     fn nothing_is_trapped() {
         for key in ["Tab", "Escape", "Enter", " ", "PageDown", "F5", "F11", "c"] {
             for shift in [false, true] {
-                let left = answer(KeyPress { shift, ..press(key) }, MarkSide::Left);
+                let left = answer(
+                    KeyPress {
+                        shift,
+                        ..press(key)
+                    },
+                    MarkSide::Left,
+                );
                 assert!(matches!(left, KeyAnswer::Leave), "{key}: {left:?}");
             }
         }
         // The browser's own: copy, reload, back.
         for key in ["c", "r", "t", "w", "n", "f", "+", "-", "1"] {
-            let left = answer(KeyPress { control: true, ..press(key) }, MarkSide::Left);
+            let left = answer(
+                KeyPress {
+                    control: true,
+                    ..press(key)
+                },
+                MarkSide::Left,
+            );
             assert!(matches!(left, KeyAnswer::Leave), "control {key}: {left:?}");
         }
-        let back = answer(KeyPress { alt: true, ..press("ArrowLeft") }, MarkSide::Left);
+        let back = answer(
+            KeyPress {
+                alt: true,
+                ..press("ArrowLeft")
+            },
+            MarkSide::Left,
+        );
         assert!(matches!(back, KeyAnswer::Leave), "{back:?}");
     }
 
     #[test]
     fn shift_makes_steps_coarse() {
-        let coarse = answer(KeyPress { shift: true, ..press("E") }, MarkSide::Left);
+        let coarse = answer(
+            KeyPress {
+                shift: true,
+                ..press("E")
+            },
+            MarkSide::Left,
+        );
         assert!(
             matches!(
                 coarse,
-                KeyAnswer::Act(Action::MovementStep(Movement::Rotate, Way::Forward, Step::Coarse))
+                KeyAnswer::Act(Action::MovementStep(
+                    Movement::Rotate,
+                    Way::Forward,
+                    Step::Coarse
+                ))
             ),
             "{coarse:?}"
         );
@@ -279,7 +391,10 @@ mod tests {
             matches!(swapped, KeyAnswer::Act(Action::SetMark(MarkSide::Right))),
             "{swapped:?}"
         );
-        assert!(matches!(answer(press("?"), MarkSide::Left), KeyAnswer::Help));
+        assert!(matches!(
+            answer(press("?"), MarkSide::Left),
+            KeyAnswer::Help
+        ));
     }
 
     #[test]
@@ -288,7 +403,10 @@ mod tests {
         assert_eq!(lines.len(), TABLE.len());
         for (place, line) in lines.iter().enumerate() {
             assert!(!line.words.is_empty(), "{}", line.keys);
-            let again = lines.iter().skip(place + 1).any(|other| other.keys == line.keys);
+            let again = lines
+                .iter()
+                .skip(place + 1)
+                .any(|other| other.keys == line.keys);
             assert!(!again, "{} twice", line.keys);
         }
     }

@@ -96,13 +96,20 @@ fn between(from: &Pose, to: &Pose, share: f64, skin: Option<&SkinSurface>) -> Po
     // Both ends are carried to the place in between, because the clock's twelve jumps where the skin faces
     // head or feet, and a turn measured across that jump would spin the probe.
     let carried = |pose: &Pose| {
-        if still { pose.rotation() } else { pose.slid_to(contact, normal).rotation() }
+        if still {
+            pose.rotation()
+        } else {
+            pose.slid_to(contact, normal).rotation()
+        }
     };
     let (a, b) = (carried(from), carried(to));
     let rotation = a + (b - a).wrapped_180() * share;
     let mix = |a: Angle, b: Angle| a + (b - a) * share;
     let press = from.press() + (to.press() - from.press()) * share;
-    let (tilt, rock) = (mix(from.tilt(), to.tilt()), from.rock() + (to.rock() - from.rock()).wrapped_180() * share);
+    let (tilt, rock) = (
+        mix(from.tilt(), to.tilt()),
+        from.rock() + (to.rock() - from.rock()).wrapped_180() * share,
+    );
     Pose::new(contact, normal, rotation, tilt, rock, press).unwrap_or(*to)
 }
 

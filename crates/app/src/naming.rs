@@ -6,7 +6,7 @@
 //! name is exact too. Marking never uses the name on show.
 
 use geometry::{
-    Angle, BodyPlane, Direction, Oblique, PlaneAngles, PlaneName, PlaneNaming, Patient, name_plane,
+    Angle, BodyPlane, Direction, Oblique, Patient, PlaneAngles, PlaneName, PlaneNaming, name_plane,
 };
 
 /// How far past the limit the plane has to go, while it moves, before the name changes (our choice).
@@ -38,7 +38,9 @@ fn holds_on(shown: &PlaneName, exact: &PlaneNaming, tolerance: Angle) -> bool {
         (PlaneName::Oblique(_), PlaneName::Named(plane)) => {
             angle_from(&exact.angles, *plane) > tolerance - SLACK
         }
-        (PlaneName::Oblique(old), PlaneName::Oblique(new)) => oblique_holds(old, new, exact, tolerance),
+        (PlaneName::Oblique(old), PlaneName::Oblique(new)) => {
+            oblique_holds(old, new, exact, tolerance)
+        }
         // Two different named planes: only possible with a tolerance of 45° or more, or after a jump.
         (PlaneName::Named(_), PlaneName::Named(_)) => false,
     }
@@ -50,7 +52,11 @@ fn oblique_holds(old: &Oblique, new: &Oblique, exact: &PlaneNaming, tolerance: A
     if old.between != new.between {
         return false;
     }
-    let angles = [exact.angles.sagittal, exact.angles.coronal, exact.angles.transverse];
+    let angles = [
+        exact.angles.sagittal,
+        exact.angles.coronal,
+        exact.angles.transverse,
+    ];
     let near = |angle: Angle, limit: Angle| (angle - limit).abs() <= SLACK;
     let kind_near = near(exact.angles.transverse, Angle::deg(45.0));
     let double_near = angles
@@ -90,7 +96,12 @@ mod tests {
 
     #[test]
     fn the_name_lags_while_moving_and_is_exact_at_rest() {
-        check_shown(&[(19.9, true, true), (20.4, true, true), (19.9, true, true), (21.2, true, false)]);
+        check_shown(&[
+            (19.9, true, true),
+            (20.4, true, true),
+            (19.9, true, true),
+            (21.2, true, false),
+        ]);
         check_shown(&[(21.2, true, false), (19.6, true, false), (18.8, true, true)]);
         check_shown(&[(20.4, true, true), (20.4, false, false)]);
         check_shown(&[(30.0, false, false), (19.9, false, true)]);

@@ -3,8 +3,8 @@
 use anatomy::{BodyFacts, SkinSurface, Window};
 use course::link::{self, LinkState};
 use geometry::{
-    Angle, BodyPlane, BodyPosition, Convention, DEFAULT_TOLERANCE, Direction, Mm, PlaneName, Point, Pose,
-    Vector,
+    Angle, BodyPlane, BodyPosition, Convention, DEFAULT_TOLERANCE, Direction, Mm, PlaneName, Point,
+    Pose,
 };
 use picture::{Transducer, transducer, transducers};
 
@@ -63,7 +63,10 @@ pub(crate) fn blank() -> State {
 
 /// A probe at the epigastrium of an adult, notch to the head: near the true first view, so that
 /// little moves when the skin arrives.
-#[expect(clippy::expect_used, reason = "finite constants in range; every test starts here")]
+#[expect(
+    clippy::expect_used,
+    reason = "finite constants in range; every test starts here"
+)]
 pub(crate) fn blank_pose() -> Pose {
     let contact = Point::new(FIRST_LEFT_MM, -116.0, 118.0);
     let zero = Angle::ZERO;
@@ -81,7 +84,10 @@ fn blank_setup() -> Setup {
     }
 }
 
-#[expect(clippy::expect_used, reason = "the table of transducers is a constant with entries")]
+#[expect(
+    clippy::expect_used,
+    reason = "the table of transducers is a constant with entries"
+)]
 fn first_transducer() -> &'static Transducer {
     transducers().first().expect("a transducer")
 }
@@ -181,7 +187,10 @@ pub(crate) fn meet_body(state: &mut State) {
     let Some(wanted) = state.awaited.take() else {
         return;
     };
-    let Some(found) = state.parts().map(|(facts, skin)| first_view(state, facts, skin, &wanted)) else {
+    let Some(found) = state
+        .parts()
+        .map(|(facts, skin)| first_view(state, facts, skin, &wanted))
+    else {
         state.awaited = Some(wanted);
         return;
     };
@@ -190,7 +199,11 @@ pub(crate) fn meet_body(state: &mut State) {
             state.pose = pose;
             state.window = window;
         }
-        FirstView::Window { pose, window, setup } => {
+        FirstView::Window {
+            pose,
+            window,
+            setup,
+        } => {
             state.pose = pose;
             state.window = window;
             state.setup = setup;
@@ -206,13 +219,22 @@ pub(crate) fn meet_body(state: &mut State) {
             return;
         }
     }
+    // Steps from before stand on a skin that was not there yet.
+    state.undo.clear();
+    state.redo.clear();
+    state.open = None;
+    state.pose_motion = None;
     settle(state);
     state.camera = preset_camera(state, CameraPreset::ExaminerSeat);
+    state.camera_motion = None;
 }
 
 enum FirstView {
     /// The link's own pose, put on the skin.
-    Pose { pose: Pose, window: Option<String> },
+    Pose {
+        pose: Pose,
+        window: Option<String>,
+    },
     /// A window, or a view made from one.
     Window {
         pose: Pose,
@@ -222,7 +244,12 @@ enum FirstView {
     UnknownWindow(String),
 }
 
-fn first_view(state: &State, facts: &BodyFacts, skin: &SkinSurface, wanted: &LinkState) -> FirstView {
+fn first_view(
+    state: &State,
+    facts: &BodyFacts,
+    skin: &SkinSurface,
+    wanted: &LinkState,
+) -> FirstView {
     let named = wanted.window.as_ref();
     let found = named.and_then(|id| facts.windows.iter().find(|window| window.id == *id));
     if let (Some(id), None) = (named, found) {
@@ -268,16 +295,19 @@ fn plain_first_view(state: &State, facts: &BodyFacts, skin: &SkinSurface) -> Fir
     }
 }
 
-/// The window moved to just left of the mid-line, beam straight back, notch to the head; the window
-/// itself where there is no skin in front.
+/// The window moved to just left of the mid-line, the probe upright on the skin with its notch to the head; the
+/// window itself where there is no skin in front.
+///
+/// Upright, because a learner's first turn of the notch should then be a turn and nothing else.
 fn beside_midline(window: &Window, scale: f64, skin: &SkinSurface) -> Pose {
     let level = window.pose.contact().z();
     let in_front = Point::new(FIRST_LEFT_MM * scale, -2000.0, level);
-    let Some(hit) = skin.ray(in_front, Direction::y_axis()) else {
-        return window.pose;
-    };
-    let (head, back) = (Vector::new(0.0, 0.0, 1.0), Vector::new(0.0, 1.0, 0.0));
-    Pose::from_notch_and_beam(hit.point, skin.smoothed_normal(&hit), head, back)
+    let zero = Angle::ZERO;
+    skin.ray(in_front, Direction::y_axis())
+        .and_then(|hit| {
+            let normal = skin.smoothed_normal(&hit);
+            Pose::new(hit.point, normal, zero, zero, zero, Mm::ZERO).ok()
+        })
         .unwrap_or(window.pose)
 }
 

@@ -257,7 +257,11 @@ impl State {
     /// Whether there is a step to take back.
     #[must_use]
     pub fn can_undo(&self) -> bool {
-        !self.undo.is_empty() || self.open.as_ref().is_some_and(|(_, before)| *before != self.snapshot())
+        !self.undo.is_empty()
+            || self
+                .open
+                .as_ref()
+                .is_some_and(|(_, before)| *before != self.snapshot())
     }
 
     /// Whether there is a step to do again.
@@ -281,7 +285,9 @@ impl State {
     /// Where the probe is going: the end of a running animation, else where it is.
     #[must_use]
     pub fn settled_pose(&self) -> &Pose {
-        self.pose_motion.as_ref().map_or(&self.pose, PoseMotion::end)
+        self.pose_motion
+            .as_ref()
+            .map_or(&self.pose, PoseMotion::end)
     }
 
     pub(crate) fn snapshot(&self) -> Snapshot {

@@ -5,7 +5,7 @@
 
 mod english;
 
-use geometry::{PatientSide, SideName};
+use geometry::{BodyPlane, PatientSide, SideName};
 
 use crate::action::Movement;
 
@@ -36,7 +36,10 @@ impl SideTexts {
     /// "foot end and patient's left", dominant first.
     #[must_use]
     pub fn words(&self, name: &SideName, threshold: f64) -> String {
-        let words: Vec<&str> = name.parts(threshold).map(|(side, _)| self.name(side)).collect();
+        let words: Vec<&str> = name
+            .parts(threshold)
+            .map(|(side, _)| self.name(side))
+            .collect();
         words.join(self.and)
     }
 
@@ -76,7 +79,10 @@ pub struct UnitTexts {
 
 /// Words of the keyboard map.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[expect(missing_docs, reason = "each field is the words for the deed it is named after")]
+#[expect(
+    missing_docs,
+    reason = "each field is the words for the deed it is named after"
+)]
 pub struct KeyTexts {
     pub arrow_up: &'static str,
     pub arrow_down: &'static str,
@@ -126,7 +132,10 @@ pub struct KeyTexts {
 
 /// Words of the panels: headings, buttons, choices.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[expect(missing_docs, reason = "each field is the words for the part it is named after")]
+#[expect(
+    missing_docs,
+    reason = "each field is the words for the part it is named after"
+)]
 pub struct PanelTexts {
     pub title: &'static str,
     pub body_view: &'static str,
@@ -185,7 +194,10 @@ pub struct PanelTexts {
 
 /// Words for choices and states.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[expect(missing_docs, reason = "each field is the words for the value it is named after")]
+#[expect(
+    missing_docs,
+    reason = "each field is the words for the value it is named after"
+)]
 pub struct ChoiceTexts {
     pub supine: &'static str,
     pub prone: &'static str,
@@ -253,6 +265,70 @@ pub struct MessageTexts {
     pub tolerance_note: &'static str,
 }
 
+/// Names of planes and why. `{}` stands for what is put in, in the order given.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct PlaneTexts {
+    /// Sagittal, coronal, transverse, as inside a sentence.
+    pub words: [&'static str; 3],
+    /// Oblique, as inside a sentence.
+    pub oblique: &'static str,
+    /// A sagittal plane within 5 mm of the mid-line.
+    pub mid_sagittal: &'static str,
+    /// A sagittal plane right of it.
+    pub right_parasagittal: &'static str,
+    /// A sagittal plane left of it.
+    pub left_parasagittal: &'static str,
+    /// Distance to the right in mm.
+    pub right_of_midline: &'static str,
+    /// Distance to the left in mm.
+    pub left_of_midline: &'static str,
+    /// A coronal plane.
+    pub coronal: &'static str,
+    /// A transverse plane.
+    pub transverse: &'static str,
+    /// Oblique, nearer to running along the body.
+    pub longitudinal_oblique: &'static str,
+    /// Oblique, nearer to running across the body.
+    pub transverse_oblique: &'static str,
+    /// Turned about two axes, nearer to running along the body.
+    pub double_longitudinal: &'static str,
+    /// Turned about two axes, nearer to running across the body.
+    pub double_transverse: &'static str,
+    /// Why a plane has a plain name: angle, plane, tolerance, plane.
+    pub named_reason: &'static str,
+    /// Why a plane is oblique: angle, plane, angle, plane, tolerance.
+    pub oblique_reason: &'static str,
+    /// Where the notch is in the image: image side.
+    pub notch_side: &'static str,
+    /// Body plane and structure axis: plane, structure, axis, angle.
+    pub two_answers: &'static str,
+}
+
+/// The probe in words. `{}` stands for what is put in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct ProbeTexts {
+    /// A full hour.
+    pub hour: &'static str,
+    /// Where the notch points: degrees, side.
+    pub notch_toward: &'static str,
+    /// Where a tilt has swung the beam: degrees, side.
+    pub beam_toward: &'static str,
+    /// No tilt or rock: degrees.
+    pub straight: &'static str,
+    /// Rocked toward the notch: degrees, side.
+    pub rocked_to_notch: &'static str,
+    /// Rocked away from it: degrees, side.
+    pub rocked_from_notch: &'static str,
+    /// Contact point: mm left or right, before or behind, above or below the origin.
+    pub contact: &'static str,
+    /// Left and right of the origin.
+    pub left_right: [&'static str; 2],
+    /// Behind and in front of it.
+    pub behind_before: [&'static str; 2],
+    /// Toward the head and the feet from it.
+    pub head_foot: [&'static str; 2],
+}
+
 /// All words of one language.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Texts {
@@ -268,6 +344,10 @@ pub struct Texts {
     pub panels: PanelTexts,
     /// Choices.
     pub choices: ChoiceTexts,
+    /// Planes.
+    pub planes: PlaneTexts,
+    /// The probe.
+    pub probe: ProbeTexts,
     /// Rotate, tilt, rock, compress, in the order of [`Movement::ALL`].
     pub movements: [MovementTexts; 4],
     /// Messages.
@@ -283,6 +363,17 @@ impl Texts {
         english::TEXTS
     }
 
+    /// A body plane inside a sentence.
+    #[must_use]
+    pub fn plane_word(&self, plane: BodyPlane) -> &'static str {
+        let [sagittal, coronal, transverse] = self.planes.words;
+        match plane {
+            BodyPlane::Sagittal => sagittal,
+            BodyPlane::Coronal => coronal,
+            BodyPlane::Transverse => transverse,
+        }
+    }
+
     /// Words of one movement.
     #[must_use]
     pub fn movement(&self, movement: Movement) -> &MovementTexts {
@@ -296,7 +387,35 @@ impl Texts {
     }
 }
 
-/// `pattern` with `{}` replaced.
-pub(crate) fn fill(pattern: &str, value: &str) -> String {
-    pattern.replacen("{}", value, 1)
+/// `pattern` with each `{}` replaced by the next of `values`.
+pub(crate) fn fill(pattern: &str, values: &[&str]) -> String {
+    let mut values = values.iter();
+    let mut pieces = pattern.split("{}");
+    let mut text = pieces.next().unwrap_or_default().to_owned();
+    for piece in pieces {
+        text.push_str(values.next().unwrap_or(&""));
+        text.push_str(piece);
+    }
+    text
+}
+
+/// With a capital first letter.
+pub(crate) fn capitalised(text: &str) -> String {
+    let mut letters = text.chars();
+    letters
+        .next()
+        .map(|first| first.to_uppercase().chain(letters).collect())
+        .unwrap_or_default()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn values_go_in_in_order() {
+        assert_eq!(fill("{} of {}.", &["one", "two"]), "one of two.");
+        assert_eq!(fill("none", &["one"]), "none");
+        assert_eq!(fill("{}{}", &["one"]), "one");
+    }
 }

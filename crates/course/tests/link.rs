@@ -73,12 +73,18 @@ fn each_fault_has_its_sentence() {
             "v2.body=adult_male",
             "the link does not start with \"v1.\", so it is not a view of this version",
         ),
-        ("v1.body", "the part \"body\" of the link is not written key=value"),
+        (
+            "v1.body",
+            "the part \"body\" of the link is not written key=value",
+        ),
         ("v1.tilt=1&tilt=1", "the link says \"tilt\" twice"),
         ("v1.at=1,x,3&out=0,0", "\"x\" is no number for \"at\""),
         ("v1.at=1,inf,3&out=0,0", "\"inf\" is no number for \"at\""),
         ("v1.at=1,1e3,3&out=0,0", "\"1e3\" is no number for \"at\""),
-        ("v1.at=1,2&out=0,0", "\"at\" needs 3 numbers, the link has 2"),
+        (
+            "v1.at=1,2&out=0,0",
+            "\"at\" needs 3 numbers, the link has 2",
+        ),
         (
             "v1.depth=1000",
             "1000 mm for \"depth\" is outside 10 to 400 mm",
@@ -108,46 +114,65 @@ fn any_pose() -> impl Strategy<Value = LinkPose> {
         (-90.0..90.0, -90.0..90.0),
         0.0..60.0,
     )
-        .prop_map(|(contact_mm, out, rotation_deg, (tilt_deg, rock_deg), press_mm)| LinkPose {
-            contact_mm,
-            out_azimuth_deg: out.0,
-            out_elevation_deg: out.1,
-            rotation_deg,
-            tilt_deg,
-            rock_deg,
-            press_mm,
-        })
+        .prop_map(
+            |(contact_mm, out, rotation_deg, (tilt_deg, rock_deg), press_mm)| LinkPose {
+                contact_mm,
+                out_azimuth_deg: out.0,
+                out_elevation_deg: out.1,
+                rotation_deg,
+                tilt_deg,
+                rock_deg,
+                press_mm,
+            },
+        )
 }
 
 fn any_state() -> impl Strategy<Value = LinkState> {
     let name = "[a-z][a-z0-9_]{0,39}";
     (
-        (prop::option::of(name), prop::option::of(name), prop::option::of(name)),
+        (
+            prop::option::of(name),
+            prop::option::of(name),
+            prop::option::of(name),
+        ),
         prop::option::of(any_pose()),
         prop::option::of(10.0..400.0),
         (any::<bool>(), any::<bool>(), any::<bool>()),
         5.0..40.0,
         prop::sample::select(BodyPosition::ALL.to_vec()),
     )
-        .prop_map(|(names, pose, depth_mm, sides, tolerance_deg, position)| LinkState {
-            body: names.0,
-            window: names.1,
-            transducer: names.2,
-            pose,
-            depth_mm,
-            mark: if sides.0 { MarkSide::Left } else { MarkSide::Right },
-            apex: if sides.1 { ApexSide::Top } else { ApexSide::Bottom },
-            seat: if sides.2 { Seat::Left } else { Seat::Right },
-            tolerance_deg,
-            position,
-        })
+        .prop_map(
+            |(names, pose, depth_mm, sides, tolerance_deg, position)| LinkState {
+                body: names.0,
+                window: names.1,
+                transducer: names.2,
+                pose,
+                depth_mm,
+                mark: if sides.0 {
+                    MarkSide::Left
+                } else {
+                    MarkSide::Right
+                },
+                apex: if sides.1 {
+                    ApexSide::Top
+                } else {
+                    ApexSide::Bottom
+                },
+                seat: if sides.2 { Seat::Left } else { Seat::Right },
+                tolerance_deg,
+                position,
+            },
+        )
 }
 
 /// Half a tenth, plus what a turn by whole circles may lose.
 const ROUNDING: f64 = 0.05 + 1e-9;
 
 fn check_close(name: &str, got: f64, wanted: f64) -> Result<(), TestCaseError> {
-    prop_assert!((got - wanted).abs() <= ROUNDING, "{name}: {got} for {wanted}");
+    prop_assert!(
+        (got - wanted).abs() <= ROUNDING,
+        "{name}: {got} for {wanted}"
+    );
     Ok(())
 }
 

@@ -136,13 +136,18 @@ impl Contents {
             reason = "between 0 and LINES"
         )]
         let label = self.map.runs.at(line as usize, at[0]);
-        self.map.owner.get(usize::from(label)).and_then(|owner| owner.structure())
+        self.map
+            .owner
+            .get(usize::from(label))
+            .and_then(|owner| owner.structure())
     }
 
     /// What is seen of one structure.
     #[must_use]
     pub fn find(&self, structure: StructureIndex) -> Option<&Seen> {
-        self.structures.iter().find(|seen| seen.structure == structure)
+        self.structures
+            .iter()
+            .find(|seen| seen.structure == structure)
     }
 }
 
@@ -183,8 +188,14 @@ impl Sum {
         self.moment[0] += area * (from + to) / 2.0;
         self.moment[1] += area * y;
         self.depth = self.depth.min(depth);
-        self.bounds.min = [self.bounds.min[0].min(from), self.bounds.min[1].min(y - step / 2.0)];
-        self.bounds.max = [self.bounds.max[0].max(to), self.bounds.max[1].max(y + step / 2.0)];
+        self.bounds.min = [
+            self.bounds.min[0].min(from),
+            self.bounds.min[1].min(y - step / 2.0),
+        ];
+        self.bounds.max = [
+            self.bounds.max[0].max(to),
+            self.bounds.max[1].max(y + step / 2.0),
+        ];
         if length > self.longest.0 {
             self.longest = (length, [(from + to) / 2.0, y]);
         }
@@ -244,7 +255,9 @@ pub fn contents(body: &Body, section: &Section, field: &Field) -> Contents {
         .map(|(number, sum)| seen(body, section, &grid, StructureIndex(number), sum))
         .collect();
     structures.sort_by(|a, b| {
-        a.depth_mm.total_cmp(&b.depth_mm).then(a.structure.cmp(&b.structure))
+        a.depth_mm
+            .total_cmp(&b.depth_mm)
+            .then(a.structure.cmp(&b.structure))
     });
     let mut layers: Vec<LayerSeen> = [SkinLayer::Skin, SkinLayer::Fat, SkinLayer::Muscle]
         .into_iter()
@@ -256,7 +269,11 @@ pub fn contents(body: &Body, section: &Section, field: &Field) -> Contents {
             depth_mm: sum.depth,
         })
         .collect();
-    layers.sort_by(|a, b| a.depth_mm.total_cmp(&b.depth_mm).then(a.layer.cmp(&b.layer)));
+    layers.sort_by(|a, b| {
+        a.depth_mm
+            .total_cmp(&b.depth_mm)
+            .then(a.layer.cmp(&b.layer))
+    });
     Contents {
         structures,
         layers,
@@ -320,7 +337,9 @@ impl Map {
     }
 
     fn structure(&self, label: Label) -> Option<StructureIndex> {
-        self.owner.get(usize::from(label)).and_then(|owner| owner.structure())
+        self.owner
+            .get(usize::from(label))
+            .and_then(|owner| owner.structure())
     }
 }
 
@@ -340,7 +359,9 @@ impl<'a> Grid<'a> {
     fn new(map: &'a Map, bounds: Bounds) -> Self {
         let cell_mm = map.step_mm * to_f64(GRID_STEP);
         let wanted = bounds.width() / cell_mm;
-        let across = (1..MOST_CELLS_ACROSS).find(|n| to_f64(*n) >= wanted).unwrap_or(MOST_CELLS_ACROSS);
+        let across = (1..MOST_CELLS_ACROSS)
+            .find(|n| to_f64(*n) >= wanted)
+            .unwrap_or(MOST_CELLS_ACROSS);
         let down = map.runs.len() / GRID_STEP;
         let mut grid = Self {
             map,
@@ -356,7 +377,10 @@ impl<'a> Grid<'a> {
                 let Some(structure) = map.structure(label) else {
                     continue;
                 };
-                let (from, to) = (grid.column(from + cell_mm / 2.0), grid.column(to + cell_mm / 2.0));
+                let (from, to) = (
+                    grid.column(from + cell_mm / 2.0),
+                    grid.column(to + cell_mm / 2.0),
+                );
                 grid.shows[row * across + from..row * across + to].fill(Some(structure));
             }
         }
@@ -369,11 +393,22 @@ impl<'a> Grid<'a> {
         let (across, down) = (self.across, self.down);
         for pass in 0..2 {
             for step in 0..across * down {
-                let cell = if pass == 0 { step } else { across * down - 1 - step };
-                let Some(own) = self.shows[cell] else { continue };
+                let cell = if pass == 0 {
+                    step
+                } else {
+                    across * down - 1 - step
+                };
+                let Some(own) = self.shows[cell] else {
+                    continue;
+                };
                 let (x, y) = (cell % across, cell / across);
                 let mut least = if pass == 0 { u16::MAX } else { self.room[cell] };
-                let steps = [(1, 0, STRAIGHT), (1, 1, DIAGONAL), (0, 1, STRAIGHT), (-1_i8, 1, DIAGONAL)];
+                let steps = [
+                    (1, 0, STRAIGHT),
+                    (1, 1, DIAGONAL),
+                    (0, 1, STRAIGHT),
+                    (-1_i8, 1, DIAGONAL),
+                ];
                 for (dx, dy, weight) in steps {
                     let (nx, ny) = if pass == 0 {
                         (back(x, dx), y.checked_sub(dy))
@@ -440,7 +475,9 @@ impl<'a> Grid<'a> {
 
     /// Number of whole cells from the left edge to x, at most all of them.
     fn column(&self, x: f64) -> usize {
-        let n = ((x - self.left_mm) / self.cell_mm).floor().clamp(0.0, to_f64(self.across));
+        let n = ((x - self.left_mm) / self.cell_mm)
+            .floor()
+            .clamp(0.0, to_f64(self.across));
         #[expect(
             clippy::cast_possible_truncation,
             clippy::cast_sign_loss,

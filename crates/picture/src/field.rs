@@ -118,7 +118,9 @@ impl Field {
     /// Half the opening angle; zero for parallel beams.
     fn half_angle(&self) -> Angle {
         match self.transducer.shape {
-            FaceShape::Curved { fov, .. } | FaceShape::Point { fov } => Angle::rad(fov.to_rad() / 2.0),
+            FaceShape::Curved { fov, .. } | FaceShape::Point { fov } => {
+                Angle::rad(fov.to_rad() / 2.0)
+            }
             FaceShape::Flat { .. } => Angle::rad(0.0),
         }
     }
@@ -177,7 +179,9 @@ impl Field {
     pub fn shallowest(&self, x0: f64, x1: f64, y: f64) -> [f64; 2] {
         match self.transducer.shape {
             FaceShape::Flat { .. } => [(x0 + x1) / 2.0, y],
-            FaceShape::Curved { .. } | FaceShape::Point { .. } => [0.0_f64.clamp(x0, x1.max(x0)), y],
+            FaceShape::Curved { .. } | FaceShape::Point { .. } => {
+                [0.0_f64.clamp(x0, x1.max(x0)), y]
+            }
         }
     }
 
@@ -257,10 +261,7 @@ impl Field {
         });
         let mut points = self.outline();
         points.push(far);
-        Bounds::around(&points).unwrap_or(Bounds {
-            min: far,
-            max: far,
-        })
+        Bounds::around(&points).unwrap_or(Bounds { min: far, max: far })
     }
 
     /// Depth marks at every whole centimetre from 0 to the depth shown, on the central beam.

@@ -46,7 +46,10 @@ impl Gel {
         let turn = skin
             .clone()
             .map(loop_area)
-            .fold(0.0_f64, |most, area| if area.abs() > most.abs() { area } else { most })
+            .fold(
+                0.0_f64,
+                |most, area| if area.abs() > most.abs() { area } else { most },
+            )
             .signum();
         for outline in skin {
             let Some(mut from) = outline.last().copied() else {
@@ -85,7 +88,9 @@ impl Gel {
     fn close(&mut self, field: &Field, end: u16) {
         let first = (0..end)
             .rev()
-            .take_while(|n| self.gap[usize::from(*n)].is_some_and(|gap| gap > 0.0 && gap <= REACH_MM))
+            .take_while(|n| {
+                self.gap[usize::from(*n)].is_some_and(|gap| gap > 0.0 && gap <= REACH_MM)
+            })
             .last();
         let Some(first) = first else { return };
         let polygon = &mut self.polygons[self.used];
@@ -96,9 +101,11 @@ impl Gel {
             })
         };
         polygon.extend((first..end).map(|n| place(n, -OVERLAP_MM)));
-        polygon.extend((first..end).rev().filter_map(|n| {
-            self.gap[usize::from(n)].map(|gap| place(n, gap + OVERLAP_MM))
-        }));
+        polygon.extend(
+            (first..end)
+                .rev()
+                .filter_map(|n| self.gap[usize::from(n)].map(|gap| place(n, gap + OVERLAP_MM))),
+        );
         self.used += 1;
     }
 

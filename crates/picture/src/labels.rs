@@ -94,7 +94,10 @@ impl Rect {
     }
 
     fn nearest(&self, to: [f64; 2]) -> [f64; 2] {
-        [to[0].clamp(self.x, self.x + self.w), to[1].clamp(self.y, self.y + self.h)]
+        [
+            to[0].clamp(self.x, self.x + self.w),
+            to[1].clamp(self.y, self.y + self.h),
+        ]
     }
 
     /// Whether the piece from `a` to `b` passes through the inside (Liang and Barsky's clipping).
@@ -166,6 +169,21 @@ struct Remembered {
     from_anchor: [f64; 2],
     name: usize,
     leader: bool,
+    cost: f64,
+}
+
+impl Remembered {
+    /// Where the name belongs now: it goes along with its structure, but not when the structure's anchor jumps from
+    /// one part of it to another.
+    fn follow(&self, wish: &Wish) -> [f64; 2] {
+        const JUMP_PX: f64 = 8.0;
+        let now = [0, 1].map(|axis: usize| wish.anchor[axis] + self.from_anchor[axis]);
+        if libm::hypot(now[0] - self.centre[0], now[1] - self.centre[1]) > JUMP_PX {
+            self.centre
+        } else {
+            now
+        }
+    }
 }
 
 /// Places the names of what the field shows; `keep_clear` are rectangles that names must leave free (side letters,
@@ -246,49 +264,70 @@ pub fn arrange(
         keep_clear,
         measure,
         shows,
-        anchors: order.iter().map(|(wish, ..)| (wish.key, wish.anchor)).collect(),
+        anchors: order
+            .iter()
+            .map(|(wish, ..)| (wish.key, wish.anchor))
+            .collect(),
         placed: Vec::new(),
     };
-    let mut remembered = Vec::with_capacity(order.len());
-    let mut waiting = Vec::new();
-    // Names inside their regions take no choice from anybody; leader lines then work around them.
-    for (wish, _, last) in &order {
-        match table.inside(wish, *last) {
-            Some((name, rect)) => {
-                remembered.push(remember(wish, rect, name, false));
-                table.placed.push(PlacedLabel {
-                    key: wish.key,
-                    text: wish.names[name].clone(),
-                    rect,
-                    leader: None,
-                });
+    // First those that can stay as they are, then the new ones; names inside their regions before leader lines, which
+    // can work around them.
+    let mut places: Vec<Option<Place>> = vec![None; order.len()];
+    for pass in [
+        Pass::StayInside,
+        Pass::StayBeside,
+        Pass::NewInside,
+        Pass::NewBeside,
+    ] {
+        for ((wish, _, last), place) in order.iter().zip(&mut places) {
+            if place.is_none() {
+                *place = table.find(wish, *last, pass);
+                if let Some(found) = place {
+                    table.placed.push(PlacedLabel {
+                        key: wish.key,
+                        text: wish.names[found.name].clone(),
+                        rect: found.rect,
+                        leader: found.leader,
+                    });
+                }
             }
-            None => waiting.push((*wish, *last)),
         }
     }
-    for (wish, last) in waiting {
-        if let Some((name, rect, leader)) = table.beside(wish, last) {
-            remembered.push(remember(wish, rect, name, true));
-            table.placed.push(PlacedLabel {
-                key: wish.key,
-                text: wish.names[name].clone(),
-                rect,
-                leader: Some(leader),
-            });
-        }
-    }
-    memory.last = remembered;
+    memory.last = order
+        .iter()
+        .zip(&places)
+        .filter_map(|((wish, ..), place)| place.as_ref().map(|place| remember(wish, place)))
+        .collect();
     table.placed
 }
 
-fn remember(wish: &Wish, rect: Rect, name: usize, leader: bool) -> Remembered {
-    let centre = rect.centre();
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Pass {
+    StayInside,
+    StayBeside,
+    NewInside,
+    NewBeside,
+}
+
+/// Where a name may stand.
+#[derive(Debug, Clone, Copy)]
+struct Place {
+    /// 0 for the full name, 1 for the short one.
+    name: usize,
+    rect: Rect,
+    leader: Option<[[f64; 2]; 2]>,
+    cost: f64,
+}
+
+fn remember(wish: &Wish, place: &Place) -> Remembered {
+    let centre = place.rect.centre();
     Remembered {
         key: wish.key,
         centre,
         from_anchor: [centre[0] - wish.anchor[0], centre[1] - wish.anchor[1]],
-        name,
-        leader,
+        name: place.name,
+        leader: place.leader.is_some(),
+        cost: place.cost,
     }
 }
 
@@ -310,7 +349,9 @@ impl Table<'_> {
             && !self.keep_clear.iter().any(|other| padded.overlaps(other))
             && !self.placed.iter().any(|label| {
                 padded.overlaps(&label.rect)
-                    || label.leader.is_some_and(|[a, b]| padded.is_crossed_by(a, b))
+                    || label
+                        .leader
+                        .is_some_and(|[a, b]| padded.is_crossed_by(a, b))
             })
     }
 
@@ -331,23 +372,58 @@ impl Table<'_> {
         (width.is_finite() && width > 0.0).then_some((width, self.style.line_px))
     }
 
+    fn find(&self, wish: &Wish, last: Option<Remembered>, pass: Pass) -> Option<Place> {
+        /// How much dearer a remembered place may grow before a new one is sought, pixels of leader.
+        const PATIENCE: f64 = 70.0;
+        match (pass, last) {
+            (Pass::StayInside, Some(last)) if !last.leader => self.inside(wish, Some(last)),
+            // A name beside its structure moves in only when there is room to spare.
+            (Pass::StayBeside, Some(last)) if last.leader => {
+                self.inside(wish, Some(last)).or_else(|| {
+                    let (w, h) = self.size(wish, last.name)?;
+                    self.beside_at(wish, last.name, Rect::around(last.follow(wish), w, h))
+                        .filter(|place| place.cost <= last.cost + PATIENCE)
+                        .map(|place| Place {
+                            cost: last.cost,
+                            ..place
+                        })
+                })
+            }
+            (Pass::NewInside, None) => self.inside(wish, None),
+            (Pass::NewBeside, _) => self.beside(wish),
+            _ => None,
+        }
+    }
+
     /// A place inside the structure: where it was, else around the anchor; the full name if it fits.
-    fn inside(&self, wish: &Wish, last: Option<Remembered>) -> Option<(usize, Rect)> {
+    fn inside(&self, wish: &Wish, last: Option<Remembered>) -> Option<Place> {
+        /// Room that a change for the better must have to spare, so that names do not flicker.
+        const SPARE_PX: f64 = 6.0;
         if wish.room * 2.0 < self.style.line_px * 0.8 {
             return None;
         }
-        let was = last.filter(|last| !last.leader);
         for name in [0, 1] {
-            let Some((w, h)) = self.size(wish, name) else { continue };
-            // A name that was short stays short until there is room to spare, so that it does not flicker.
-            let slack = if was.is_some_and(|was| was.name > name) { 8.0 } else { 0.0 };
-            let held = was.filter(|was| was.name == name).map(|was| was.centre);
+            let Some((w, h)) = self.size(wish, name) else {
+                continue;
+            };
+            let slack = match last {
+                Some(last) if last.leader || last.name > name => SPARE_PX,
+                _ => 0.0,
+            };
+            let held = last
+                .filter(|last| !last.leader && last.name == name)
+                .map(|last| last.follow(wish));
             let nudges = [[0.0, 0.0], [-0.4, 0.0], [0.4, 0.0], [0.0, -0.6], [0.0, 0.6]];
             let fresh = nudges.map(|n| [wish.anchor[0] + n[0] * w, wish.anchor[1] + n[1] * h]);
             for centre in held.into_iter().chain(fresh) {
                 let rect = Rect::around(centre, w, h);
                 if self.is_free(&rect) && self.is_on(wish.key, &rect.grown(slack)) {
-                    return Some((name, rect));
+                    return Some(Place {
+                        name,
+                        rect,
+                        leader: None,
+                        cost: 0.0,
+                    });
                 }
             }
         }
@@ -355,7 +431,7 @@ impl Table<'_> {
     }
 
     /// A place beside a small structure, with a line to it: the cheapest of a ring of places.
-    fn beside(&self, wish: &Wish, last: Option<Remembered>) -> Option<(usize, Rect, [[f64; 2]; 2])> {
+    fn beside(&self, wish: &Wish) -> Option<Place> {
         // Unit steps around the clock, from image left and right outward, where text reads best.
         const DIRECTIONS: [[f64; 2]; 12] = [
             [1.0, 0.0],
@@ -371,46 +447,33 @@ impl Table<'_> {
             [0.0, -1.0],
             [0.0, 1.0],
         ];
-        /// What staying in place is worth, pixels of leader.
-        const STAYING: f64 = 30.0;
-        let name = if self.size(wish, 1).is_some() { 1 } else { 0 };
+        let name = usize::from(self.size(wish, 1).is_some());
         let (w, h) = self.size(wish, name)?;
-        let mut best: Option<(f64, Rect, [[f64; 2]; 2])> = None;
-        let mut consider = |centre: [f64; 2], bonus: f64| {
-            let rect = Rect::around(centre, w, h);
-            if let Some((cost, leader)) = self.cost(wish, &rect)
-                && best.as_ref().is_none_or(|(least, ..)| cost - bonus < *least)
-            {
-                best = Some((cost - bonus, rect, leader));
-            }
-        };
-        if let Some(last) = last.filter(|last| last.leader) {
-            consider(
-                [wish.anchor[0] + last.from_anchor[0], wish.anchor[1] + last.from_anchor[1]],
-                STAYING,
-            );
-        }
+        let mut best: Option<Place> = None;
         let mut gap = 9.0;
         while gap <= self.style.reach_px {
             for d in DIRECTIONS {
                 // The gap is kept between the structure's edge and the nearest point of the text.
                 let away = wish.room.clamp(0.0, 40.0) + gap;
-                consider(
-                    [
-                        wish.anchor[0] + d[0] * (away + w / 2.0 * d[0].abs()),
-                        wish.anchor[1] + d[1] * (away + h / 2.0),
-                    ],
-                    0.0,
-                );
+                let centre = [
+                    wish.anchor[0] + d[0] * (away + w / 2.0 * d[0].abs()),
+                    wish.anchor[1] + d[1] * (away + h / 2.0),
+                ];
+                let place = self.beside_at(wish, name, Rect::around(centre, w, h));
+                if let Some(place) = place
+                    && best.is_none_or(|least| place.cost < least.cost)
+                {
+                    best = Some(place);
+                }
             }
             gap *= 1.45;
         }
-        best.map(|(_, rect, leader)| (name, rect, leader))
+        best
     }
 
-    /// Price of a place beside the structure, or `None` where nothing may stand.
-    fn cost(&self, wish: &Wish, rect: &Rect) -> Option<(f64, [[f64; 2]; 2])> {
-        if !self.is_free(rect) || rect.contains(wish.anchor) {
+    /// A place beside the structure with its price, or `None` where nothing may stand.
+    fn beside_at(&self, wish: &Wish, name: usize, rect: Rect) -> Option<Place> {
+        if !self.is_free(&rect) || rect.contains(wish.anchor) {
             return None;
         }
         let near = rect.nearest(wish.anchor);
@@ -442,7 +505,12 @@ impl Table<'_> {
                 cost += 20.0;
             }
         }
-        Some((cost, leader))
+        Some(Place {
+            name,
+            rect,
+            leader: Some(leader),
+            cost,
+        })
     }
 }
 

@@ -27,6 +27,8 @@ pub use frame::{Frame, Margins};
 pub use labels::{LabelMemory, LabelStyle, PlacedLabel, place_labels};
 pub use look::{Look, palette_key};
 pub use palette::{PALETTE_KEYS, Palette, PaletteError, Rgb};
-pub use schematic::{PictureScratch, cut_face, schematic};
-pub use transducer::{FaceShape, GeometryCode, Housing, TopShape, Transducer, transducer, transducers};
+pub use schematic::{PictureScratch, cut_face, paint_section, schematic};
+pub use transducer::{
+    FaceShape, GeometryCode, Housing, TopShape, Transducer, transducer, transducers,
+};
 pub use words::{Description, Scene, describe};

@@ -7,10 +7,10 @@ use crate::palette::{Palette, Rgb};
 use crate::scan::{BEYOND, Label, OUTSIDE};
 
 /// Width of the outlines unless set otherwise, pixels.
-pub const LINE_PX: f64 = 1.1;
+pub const LINE_PX: f64 = 1.2;
 
 /// Strength of an outline between different tissues, of 256.
-const FULL_LINE: i32 = 158;
+const FULL_LINE: i32 = 170;
 /// Between skin, fat and muscle, and around structures of one tissue: there, but quiet.
 const QUIET_LINE: i32 = 84;
 
@@ -96,7 +96,10 @@ impl Look {
             OUTSIDE => self.outside,
             BEYOND => [0; 4],
             GEL => self.gel,
-            surface => self.surfaces.get(usize::from(surface)).map_or([0; 4], |s| s.colour),
+            surface => self
+                .surfaces
+                .get(usize::from(surface))
+                .map_or([0; 4], |s| s.colour),
         }
     }
 
@@ -110,15 +113,13 @@ impl Look {
             // The surface of the skin against gel or air.
             return QUIET_LINE;
         };
-        if one.owner == other.owner {
+        let both = |start: &str| one.key.starts_with(start) && other.key.starts_with(start);
+        if one.owner == other.owner || both("blood") {
+            // A vena cava runs on into the atrium: there is no wall between two lumens that meet.
             0
         } else if one.key == other.key {
-            // Blood runs on into blood and fat into fat; two muscles stay two.
-            if one.key.starts_with("blood") || one.key.starts_with("fat") {
-                0
-            } else {
-                QUIET_LINE
-            }
+            // Fat runs on into fat; two muscles stay two.
+            if both("fat") { 0 } else { QUIET_LINE }
         } else if one.layer && other.layer {
             QUIET_LINE
         } else {

@@ -258,7 +258,10 @@ mod tests {
 
     #[test]
     fn a_missing_key_is_named() {
-        let pairs = PALETTE_KEYS.iter().filter(|k| **k != "liver").map(|k| (*k, [0; 3]));
+        let pairs = PALETTE_KEYS
+            .iter()
+            .filter(|k| **k != "liver")
+            .map(|k| (*k, [0; 3]));
         let error = Palette::from_pairs(pairs).expect_err("liver is missing");
         assert_eq!(error.to_string(), "no colour for tissue liver");
     }

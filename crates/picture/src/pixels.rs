@@ -97,7 +97,13 @@ pub(crate) fn draw(
         }
         let flat = &scratch.flat_lines[y * width..(y + 1) * width];
         let out = &mut rgba[y * width * 4..(y + 1) * width * 4];
-        finish_row(scratch.colour.as_mut_slice(), &mut scratch.line, flat, line_colour, out);
+        finish_row(
+            scratch.colour.as_mut_slice(),
+            &mut scratch.line,
+            flat,
+            line_colour,
+            out,
+        );
     }
 }
 
@@ -193,7 +199,10 @@ fn flat_outlines(columns: &RunMap, look: &Look, sheet: Sheet, scratch: &mut Pixe
 /// A change of colour at `u`, split between the pixel it falls in and the next.
 fn add_step(sums: &mut [[i32; 4]], u: f64, step: [i32; 4]) {
     let (pixel, part) = split(u);
-    if let Some([here, next]) = sums.get_mut(pixel..pixel + 2).and_then(|s| <&mut [_; 2]>::try_from(s).ok()) {
+    if let Some([here, next]) = sums
+        .get_mut(pixel..pixel + 2)
+        .and_then(|s| <&mut [_; 2]>::try_from(s).ok())
+    {
         for c in 0..4 {
             here[c] += step[c] * (UNIT - part);
             next[c] += step[c] * part;
@@ -205,11 +214,17 @@ fn add_step(sums: &mut [[i32; 4]], u: f64, step: [i32; 4]) {
 fn add_stroke(sums: &mut [i32], end: usize, u: f64, slope: f64, line_px: f64, weight: i32) {
     let half = line_px / 2.0 * (1.0 + slope * slope).sqrt();
     let last = to_f64(end);
-    for (at, sign) in [((u - half).max(0.0), weight), ((u + half).min(last), -weight)] {
+    for (at, sign) in [
+        ((u - half).max(0.0), weight),
+        ((u + half).min(last), -weight),
+    ] {
         let (pixel, part) = split(at);
-        if let Some([here, next]) = sums.get_mut(pixel..pixel + 2).and_then(|s| <&mut [_; 2]>::try_from(s).ok()) {
+        if let Some([here, next]) = sums
+            .get_mut(pixel..pixel + 2)
+            .and_then(|s| <&mut [_; 2]>::try_from(s).ok())
+        {
             *here += (sign * (UNIT - part)) >> 8;
-            *next += (sign * UNIT >> 8) - ((sign * (UNIT - part)) >> 8);
+            *next += ((sign * UNIT) >> 8) - ((sign * (UNIT - part)) >> 8);
         }
     }
 }

@@ -73,12 +73,15 @@ impl RunMap {
         })
     }
 
-    /// What is seen at u on one line; [`OUTSIDE`] for a line that is not there.
+    /// What is seen at u on one line; [`OUTSIDE`] beyond the ends of the line and on a line that is not there.
     #[must_use]
     pub fn at(&self, line: usize, u: f64) -> Label {
         let runs = self.line(line);
         let after = runs.partition_point(|run| run.start <= u);
-        runs.get(after.saturating_sub(1)).map_or(OUTSIDE, |run| run.label)
+        match after.checked_sub(1).and_then(|place| runs.get(place)) {
+            Some(run) if u <= self.u_max => run.label,
+            _ => OUTSIDE,
+        }
     }
 }
 
@@ -175,7 +178,8 @@ impl Painter {
                 }
             }
         }
-        let outside = high[0] < self.u_min || low[0] > self.u_max || high[1] < 0.0 || low[1] > height;
+        let outside =
+            high[0] < self.u_min || low[0] > self.u_max || high[1] < 0.0 || low[1] > height;
         let Some(mut from) = self.corner.last().copied().filter(|_| !outside) else {
             return;
         };
@@ -240,12 +244,16 @@ impl Painter {
         self.rank_of.sort_unstable();
         self.is_keeper.clear();
         self.is_keeper.resize(self.layers.len(), false);
-        self.rules.resize_with(self.layers.len().max(self.rules.len()), Vec::new);
+        self.rules
+            .resize_with(self.layers.len().max(self.rules.len()), Vec::new);
         for (layer, rule) in self.layers.iter().zip(&mut self.rules) {
             rule.clear();
             for wanted in self.kept_out.get(layer.out_of.clone()).unwrap_or(&[]) {
                 let from = self.rank_of.partition_point(|(label, _)| label < wanted);
-                for (_, rank) in self.rank_of[from..].iter().take_while(|(label, _)| label == wanted) {
+                for (_, rank) in self.rank_of[from..]
+                    .iter()
+                    .take_while(|(label, _)| label == wanted)
+                {
                     rule.push(*rank);
                     self.is_keeper[usize::from(*rank)] = true;
                 }
@@ -402,4 +410,148 @@ fn line_at_or_after(v: f64, lines: u32) -> u32 {
 
 fn to_index(n: u32) -> usize {
     usize::try_from(n).unwrap_or(usize::MAX)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn painted(lines: u32, end: f64, fill: impl FnOnce(&mut Painter)) -> RunMap {
+        let mut painter = Painter::default();
+        painter.begin(lines, 0.0, end);
+        fill(&mut painter);
+        let mut out = RunMap::default();
+        painter.paint(&mut out);
+        out
+    }
+
+    fn square(from: [f64; 2], to: [f64; 2]) -> [[f64; 2]; 4] {
+        [from, [to[0], from[1]], to, [from[0], to[1]]]
+    }
+
+    #[test]
+    fn runs_end_exactly_where_the_contour_is() {
+        let map = painted(3, 10.0, |p| {
+            p.layer(7, []);
+            p.add_loop([[2.25, -1.0], [6.5, -1.0], [8.5, 3.0], [2.25, 3.0]]);
+        });
+        let pieces: Vec<_> = map.pieces(1).collect();
+        assert_eq!(
+            pieces,
+            [(0.0, 2.25, OUTSIDE), (2.25, 7.5, 7), (7.5, 10.0, OUTSIDE)]
+        );
+        assert!(
+            (map.line(1)[2].slope - 0.5).abs() < 1e-12,
+            "2 along over 4 down"
+        );
+        assert_eq!(
+            (map.at(1, 2.25), map.at(1, 7.5), map.at(9, 1.0)),
+            (7, OUTSIDE, OUTSIDE)
+        );
+    }
+
+    #[test]
+    fn overlapping_loops_of_one_layer_are_one_solid_and_holes_are_holes() {
+        let map = painted(1, 20.0, |p| {
+            p.layer(1, []);
+            p.add_loop(square([1.0, -1.0], [6.0, 1.0]));
+            p.add_loop(square([4.0, -1.0], [9.0, 1.0]));
+            let mut hole = square([2.0, -1.0], [3.0, 1.0]);
+            hole.reverse();
+            p.add_loop(hole);
+        });
+        let labels: Vec<_> = map
+            .pieces(0)
+            .filter(|p| p.2 == 1)
+            .map(|p| (p.0, p.1))
+            .collect();
+        assert_eq!(labels, [(1.0, 2.0), (3.0, 9.0)]);
+    }
+
+    #[test]
+    fn a_layer_is_kept_out_of_a_later_or_earlier_one() {
+        let map = painted(1, 20.0, |p| {
+            p.layer(1, []);
+            p.add_loop(square([0.0, -1.0], [10.0, 1.0]));
+            p.layer(2, [1, 3]);
+            p.add_loop(square([5.0, -1.0], [18.0, 1.0]));
+            p.layer(3, []);
+            p.add_loop(square([15.0, -1.0], [16.0, 1.0]));
+        });
+        let pieces: Vec<_> = map.pieces(0).map(|p| (p.0, p.2)).collect();
+        assert_eq!(
+            pieces,
+            [(0.0, 1), (10.0, 2), (15.0, 3), (16.0, 2), (18.0, OUTSIDE)]
+        );
+    }
+
+    #[test]
+    fn contours_beyond_the_ends_of_the_line_still_count() {
+        let map = painted(1, 10.0, |p| {
+            p.layer(1, []);
+            p.add_loop(square([-50.0, -5.0], [50.0, 5.0]));
+            p.mask();
+            p.add_loop(square([3.0, -1.0], [30.0, 1.0]));
+        });
+        let pieces: Vec<_> = map.pieces(0).collect();
+        assert_eq!(pieces, [(0.0, 3.0, BEYOND), (3.0, 10.0, 1)]);
+    }
+
+    #[test]
+    fn points_that_are_no_numbers_drop_their_loop_alone() {
+        let map = painted(1, 10.0, |p| {
+            p.layer(1, []);
+            p.add_loop([[f64::NAN, 0.0], [3.0, 1.0], [3.0, -1.0]]);
+            p.add_loop(square([4.0, -1.0], [5.0, 1.0]));
+        });
+        assert_eq!((map.at(0, 3.0), map.at(0, 4.5)), (OUTSIDE, 1));
+    }
+
+    fn winding(points: &[[f64; 2]], at: [f64; 2]) -> i32 {
+        let mut from = points[points.len() - 1];
+        let mut sum = 0;
+        for &to in points {
+            if (from[1] <= at[1]) != (to[1] <= at[1]) {
+                let u = from[0] + (at[1] - from[1]) / (to[1] - from[1]) * (to[0] - from[0]);
+                if u <= at[0] {
+                    sum += if from[1] < to[1] { 1 } else { -1 };
+                }
+            }
+            from = to;
+        }
+        sum
+    }
+
+    proptest! {
+        /// Arbitrary crossing loops in arbitrary layers, against the winding number of each point.
+        #[test]
+        fn random_loops_agree_with_winding_numbers(
+            loops in prop::collection::vec((0_u16..4, prop::collection::vec(prop::array::uniform2(-4.0..24.0_f64), 3..9)), 1..9),
+            keeper in 0_u16..4,
+        ) {
+            let map = painted(20, 20.0, |p| {
+                for layer in 0..4 {
+                    p.layer(layer, (layer == 2 && keeper != 2).then_some(keeper));
+                    for (_, points) in loops.iter().filter(|(l, _)| *l == layer) {
+                        p.add_loop(points.iter().copied());
+                    }
+                }
+            });
+            let inside = |layer: u16, at: [f64; 2]| {
+                loops.iter().filter(|(l, _)| *l == layer).map(|(_, points)| winding(points, at)).sum::<i32>() != 0
+            };
+            for line in 0..20_u8 {
+                for step in 0..40 {
+                    let at = [f64::from(step) * 0.5 + 0.171, f64::from(line)];
+                    let want = (0..4).rev().find(|layer| {
+                        inside(*layer, at) && !(*layer == 2 && keeper != 2 && inside(keeper, at))
+                    });
+                    prop_assert_eq!(map.at(usize::from(line), at[0]), want.unwrap_or(OUTSIDE), "{:?}", at);
+                }
+                let starts: Vec<f64> = map.line(usize::from(line)).iter().map(|r| r.start).collect();
+                prop_assert!(starts.is_sorted(), "{:?}", starts);
+            }
+        }
+    }
 }

@@ -94,8 +94,11 @@ fn draw(
     pixels::draw(rows, columns, look, sheet, pixels, rgba);
 }
 
-/// Fills the painter with gel and the section's layers in paint order; labels are numbers of the body's surfaces.
-pub(crate) fn paint_section(
+/// Fills the painter with gel (polygons, image mm) and the section's layers in paint order.
+///
+/// Labels are numbers of the body's surfaces, [`GEL`] for gel; `place` maps image mm into scan space (u, v). The
+/// painter must have been begun; a mask may follow.
+pub fn paint_section(
     painter: &mut Painter,
     body: &Body,
     section: &Section,
@@ -107,7 +110,10 @@ pub(crate) fn paint_section(
         painter.add_loop(polygon.iter().map(|p| place(*p)));
     }
     for layer in section.layers() {
-        let kept_out = body.surfaces().get(layer.surface).map(|s| s.not_inside.as_slice());
+        let kept_out = body
+            .surfaces()
+            .get(layer.surface)
+            .map(|s| s.not_inside.as_slice());
         painter.layer(
             label_of(layer.surface),
             kept_out.unwrap_or(&[]).iter().map(|other| label_of(*other)),
@@ -124,6 +130,6 @@ pub(crate) fn skin_loops(section: &Section) -> impl Iterator<Item = &[[f64; 2]]>
 }
 
 /// The label of a surface; bodies have a few hundred.
-pub(crate) fn label_of(surface: usize) -> Label {
+fn label_of(surface: usize) -> Label {
     Label::try_from(surface).unwrap_or(GEL - 1)
 }

@@ -129,7 +129,9 @@ impl Transducer {
         // A face of 20 mm radius or less reads as a tight curve on the screen: the neonatal and endocavity arrays.
         const TIGHT_RADIUS_MM: f64 = 20.0;
         match self.shape {
-            FaceShape::Curved { radius, .. } if radius.get() <= TIGHT_RADIUS_MM => TopShape::TightCurve,
+            FaceShape::Curved { radius, .. } if radius.get() <= TIGHT_RADIUS_MM => {
+                TopShape::TightCurve
+            }
             FaceShape::Curved { .. } => TopShape::Curved,
             FaceShape::Flat { .. } => TopShape::Flat,
             FaceShape::Point { .. } => TopShape::Point,
@@ -139,7 +141,11 @@ impl Transducer {
     /// The depth setting nearest to `depth` that this transducer offers.
     #[must_use]
     pub fn clamp_depth(&self, depth: Mm) -> Mm {
-        Mm::new(depth.get().clamp(self.depth_range.0.get(), self.depth_range.1.get()))
+        Mm::new(
+            depth
+                .get()
+                .clamp(self.depth_range.0.get(), self.depth_range.1.get()),
+        )
     }
 }
 
@@ -149,7 +155,7 @@ pub const fn transducers() -> &'static [Transducer] {
     &TRANSDUCERS
 }
 
-/// The transducer with this key; "-" and "_" are the same ("micro-convex" is "micro_convex").
+/// The transducer with this key; a hyphen and an underscore are the same.
 #[must_use]
 pub fn transducer(id: &str) -> Option<&'static Transducer> {
     TRANSDUCERS.iter().find(|known| {

@@ -2,13 +2,14 @@
 
 use crate::catalogue::catalogue;
 use crate::error::ModelError;
-use crate::glb::{self, NamedMesh};
+use crate::glb::{self, NamedMesh, NodeShape};
 use crate::layers::{SurfaceKind, surfaces};
 use crate::model::Model;
 use crate::order::tuned;
 use crate::quantise::quantise;
-use crate::surface_mesh::{SurfaceError, SurfaceMesh, mesh_surface, tolerance};
+use crate::surface_mesh::{SurfaceError, SurfaceMesh, mesh_mirrored, mesh_surface, mesh_wall, tolerance};
 use crate::tissue::load_tissues;
+use crate::twin::left_twin;
 use crate::window::load_windows;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -21,7 +22,7 @@ pub const BODIES: [&str; 3] = ["adult_female", "adult_male", "infant_head"];
 const THREADS: usize = 2;
 
 /// Share of a surface's tolerance that rounding its vertices may use up.
-const ROUNDING_SHARE: f64 = 0.12;
+const ROUNDING_SHARE: f64 = 0.2;
 
 /// How far a bake has come.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -119,9 +120,14 @@ pub fn bake(models_dir: &Path, body: &str, progress: &mut dyn FnMut(Progress)) -
     let named: Vec<NamedMesh> = kinds
         .iter()
         .zip(&meshes)
-        .map(|(&kind, m)| NamedMesh {
-            node: kind.node(&model),
-            mesh: tuned(&quantise(&m.mesh, 2.0 * ROUNDING_SHARE * tolerance(&model, kind))),
+        .map(|(&kind, m)| {
+            let shape = match m.mirror_of.and_then(|left| kinds.iter().position(|&k| k == left)) {
+                Some(twin) => NodeShape::MirrorOf(twin),
+                None => {
+                    NodeShape::Own(tuned(&quantise(&m.mesh, 2.0 * ROUNDING_SHARE * tolerance(&model, kind))))
+                }
+            };
+            NamedMesh { node: kind.node(&model), shape }
         })
         .collect();
     let report = kinds
@@ -144,37 +150,100 @@ pub fn bake(models_dir: &Path, body: &str, progress: &mut dyn FnMut(Progress)) -
     Ok(Baked { id: model.id.clone(), glb: glb::write(&named), catalogue, report })
 }
 
+/// Surfaces that are meshed one after the other because the later ones build on the first: the left one of a pair,
+/// its mirror image, and the walls of both.
+fn jobs(model: &Model, kinds: &[SurfaceKind]) -> Vec<Vec<SurfaceKind>> {
+    let mut jobs: Vec<Vec<SurfaceKind>> = Vec::new();
+    let has = |kind: SurfaceKind| kinds.contains(&kind);
+    for &kind in kinds {
+        let SurfaceKind::Solid(i) = kind else {
+            if !matches!(kind, SurfaceKind::Wall(_)) {
+                jobs.push(vec![kind]);
+            }
+            continue;
+        };
+        let twin = left_twin(model, i).filter(|&left| has(SurfaceKind::Solid(left)));
+        let own = [SurfaceKind::Solid(i), SurfaceKind::Wall(i)].into_iter().filter(|&k| has(k));
+        match twin.and_then(|left| jobs.iter_mut().find(|job| job.contains(&SurfaceKind::Solid(left)))) {
+            Some(job) => job.extend(own),
+            None => jobs.push(own.collect()),
+        }
+    }
+    jobs
+}
+
+/// Meshes the surfaces of one job in order.
+fn mesh_job(model: &Model, job: &[SurfaceKind]) -> Result<Vec<(SurfaceKind, SurfaceMesh)>, SurfaceError> {
+    let mut done: Vec<(SurfaceKind, SurfaceMesh)> = Vec::with_capacity(job.len());
+    for &kind in job {
+        let find = |kind: SurfaceKind| done.iter().find(|(k, _)| *k == kind).map(|(_, m)| m);
+        let left = match kind {
+            SurfaceKind::Solid(i) => left_twin(model, i).map(SurfaceKind::Solid),
+            SurfaceKind::Wall(i) => left_twin(model, i).map(SurfaceKind::Wall),
+            _ => None,
+        };
+        let image = left.and_then(|left| mesh_mirrored(model, left, kind, find(left)?));
+        let mesh = match (image, kind) {
+            (Some(mesh), _) => mesh?,
+            (None, SurfaceKind::Wall(i)) => match find(SurfaceKind::Solid(i)) {
+                Some(lumen) => mesh_wall(model, i, lumen)?,
+                None => mesh_surface(model, kind)?,
+            },
+            (None, _) => mesh_surface(model, kind)?,
+        };
+        done.push((kind, mesh));
+    }
+    Ok(done)
+}
+
 fn mesh_all(
     model: &Model,
     kinds: &[SurfaceKind],
     progress: &mut dyn FnMut(Progress),
 ) -> Result<Vec<SurfaceMesh>, SurfaceError> {
+    let jobs = jobs(model, kinds);
     let next = AtomicUsize::new(0);
     let (send, receive) = mpsc::channel();
-    let mut slots: Vec<Option<Result<SurfaceMesh, SurfaceError>>> = kinds.iter().map(|_| None).collect();
+    let mut slots: Vec<Option<SurfaceMesh>> = kinds.iter().map(|_| None).collect();
+    let mut failed: Option<(usize, SurfaceError)> = None;
     std::thread::scope(|scope| {
         for _ in 0..THREADS {
-            let (send, next) = (send.clone(), &next);
+            let (send, next, jobs) = (send.clone(), &next, &jobs);
             scope.spawn(move || {
                 loop {
                     let i = next.fetch_add(1, Ordering::Relaxed);
-                    let Some(&kind) = kinds.get(i) else { return };
-                    if send.send((i, mesh_surface(model, kind))).is_err() {
+                    let Some(job) = jobs.get(i) else { return };
+                    if send.send((i, mesh_job(model, job))).is_err() {
                         return;
                     }
                 }
             });
         }
         drop(send);
-        for (done, (i, mesh)) in receive.iter().enumerate() {
-            slots[i] = Some(mesh);
-            progress(Progress {
-                body: model.id.clone(),
-                done: done + 1,
-                total: kinds.len(),
-                what: kinds[i].node(model),
-            });
+        let mut done = 0;
+        for (i, result) in &receive {
+            match result {
+                // The first failure in job order is reported, whichever thread came first.
+                Err(error) => {
+                    if failed.as_ref().is_none_or(|(first, _)| i < *first) {
+                        failed = Some((i, error));
+                    }
+                }
+                Ok(meshes) => {
+                    done += meshes.len();
+                    let what = meshes.first().map(|(kind, _)| kind.node(model)).unwrap_or_default();
+                    for (kind, mesh) in meshes {
+                        if let Some(at) = kinds.iter().position(|&k| k == kind) {
+                            slots[at] = Some(mesh);
+                        }
+                    }
+                    progress(Progress { body: model.id.clone(), done, total: kinds.len(), what });
+                }
+            }
         }
     });
-    slots.into_iter().flatten().collect()
+    match failed {
+        Some((_, error)) => Err(error),
+        None => Ok(slots.into_iter().flatten().collect()),
+    }
 }

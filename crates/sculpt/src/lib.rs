@@ -22,15 +22,18 @@ pub mod loft;
 pub mod manifold;
 pub mod marching;
 pub mod model;
+pub mod nearness;
 pub mod order;
 pub mod quantise;
 mod read_shape;
+pub mod refine;
 pub mod shape;
 pub mod simplify;
 pub mod surface_mesh;
 pub mod tissue;
 pub mod triple;
 pub mod tube;
+pub mod twin;
 pub mod window;
 
 pub use bake::{BODIES, BakeError, Baked, Progress, SurfaceReport, bake};

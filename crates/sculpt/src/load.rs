@@ -175,7 +175,7 @@ fn read_structure(
         gas_fraction,
         axis,
         segments,
-        solid: Solid { mirrored: false, terms, bounds: Bounds::EMPTY },
+        solid: Solid::new(terms),
         centreline: centreline.unwrap_or_default(),
     };
     let draft = |structure: Structure, word: &str| Draft {

@@ -1,4 +1,4 @@
-//! Lofts: superelliptic sections along a straight axis, joined by monotone cubic interpolation.
+//! Lofts: superelliptic sections along a straight axis, joined by cubic interpolation of their columns.
 
 use crate::gauge::{smooth_max, superellipse};
 use crate::triple::{self as t, Bounds, Triple};
@@ -25,6 +25,15 @@ pub struct LoftRow {
     pub n: f64,
 }
 
+/// How the columns run between the sections.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Curve {
+    /// Fritsch-Butland: never overshoots, but its curvature jumps at the rows.
+    Monotone,
+    /// Natural cubic spline: continuous curvature, for surfaces that are looked at; may overshoot a little.
+    Spline,
+}
+
 /// Sections along the unit axis `w` with lateral `u` and `v = w × u`.
 #[derive(Debug, Clone)]
 pub struct Loft {
@@ -43,7 +52,7 @@ impl Loft {
     /// A loft of at least two rows (any order), `cap` mm being the rounding of its two ends. `axis` and
     /// `lateral` need not be unit nor perpendicular; `None` when they are parallel or zero.
     #[must_use]
-    pub fn new(axis: Triple, lateral: Triple, origin: Triple, rows: &[LoftRow], cap: f64) -> Option<Self> {
+    pub fn new(axis: Triple, lateral: Triple, origin: Triple, rows: &[LoftRow], cap: f64, curve: Curve) -> Option<Self> {
         let w = t::unit(axis)?;
         let u = t::unit(t::reject(lateral, w))?;
         let mut rows = rows.to_vec();
@@ -51,7 +60,10 @@ impl Loft {
         let stations: Vec<f64> = rows.iter().map(|r| r.s).collect();
         let columns: Vec<[f64; 6]> =
             rows.iter().map(|r| [r.cu, r.cv, r.b, r.f, r.k, r.n]).collect();
-        let slopes = fritsch_butland(&stations, &columns);
+        let slopes = match curve {
+            Curve::Monotone => fritsch_butland(&stations, &columns),
+            Curve::Spline => natural_spline(&stations, &columns),
+        };
         Some(Self { w, u, v: t::cross(w, u), origin, stations, columns, slopes, cap })
     }
 
@@ -90,9 +102,16 @@ impl Loft {
     /// A box holding the loft.
     #[must_use]
     pub fn bounds(&self) -> Bounds {
-        // Monotone interpolation never leaves the range of its two rows, so the rows' rectangles bound it.
-        let corners = self.stations.iter().zip(&self.columns).flat_map(|(&s, c)| {
-            let [cu, cv, b, f, k, _] = *c;
+        // Eight sections per span: the columns are smooth, so what lies between exceeds them by next to nothing, and
+        // the margin covers it.
+        const PER_SPAN: u32 = 8;
+        let fine = self.stations.windows(2).flat_map(|w| {
+            let (a, b) = (w[0], w[1]);
+            (0..=PER_SPAN).map(move |i| a + (b - a) * f64::from(i) / f64::from(PER_SPAN))
+        });
+        let corners = fine.flat_map(|s| {
+            let [cu, cv, b, f, k, _] = self.section_at(s);
+            let (b, f, k) = (b.max(LEAST_HALF_SIZE), f.max(LEAST_HALF_SIZE), k.max(LEAST_HALF_SIZE));
             [(cu - b, cv - f), (cu - b, cv + k), (cu + b, cv - f), (cu + b, cv + k)].map(|(u, v)| {
                 t::add(
                     self.origin,
@@ -100,7 +119,7 @@ impl Loft {
                 )
             })
         });
-        Bounds::around(corners).grown(LEAST_HALF_SIZE)
+        Bounds::around(corners).grown(0.5)
     }
 
     /// The centres of the sections, mm, in ascending station.
@@ -114,6 +133,17 @@ impl Loft {
                 t::add(self.origin, t::add(t::scale(self.w, s), across))
             })
             .collect()
+    }
+
+    /// Least ratio of value to distance, see `Shape::flatness`: over the sections, narrowest half-size over the corner
+    /// of the section's rectangle; a further factor √½ because a point may be off sideways and beyond an end at once.
+    #[must_use]
+    pub fn flatness(&self) -> f64 {
+        let least = self.columns.iter().map(|c| {
+            let (b, f, k) = (c[2].max(LEAST_HALF_SIZE), c[3].max(LEAST_HALF_SIZE), c[4].max(LEAST_HALF_SIZE));
+            b.min(f).min(k) / (b * b + f.max(k) * f.max(k)).sqrt()
+        });
+        least.fold(1.0, f64::min) * std::f64::consts::FRAC_1_SQRT_2
     }
 
     /// The median half-size over the sections, mm: a measure of how thick the loft is.
@@ -149,4 +179,36 @@ fn fritsch_butland(s: &[f64], columns: &[[f64; 6]]) -> Vec<[f64; 6]> {
             })
         })
         .collect()
+}
+
+/// Slopes of the natural cubic spline: continuous second derivative, which is zero at both ends.
+fn natural_spline(s: &[f64], columns: &[[f64; 6]]) -> Vec<[f64; 6]> {
+    let count = s.len();
+    let last = count - 1;
+    let step = |i: usize| s[i + 1] - s[i];
+    let mut slopes = vec![[0.0; 6]; count];
+    for c in 0..6 {
+        let secant = |i: usize| (columns[i + 1][c] - columns[i][c]) / step(i);
+        // Tridiagonal system in the slopes, solved by elimination from the first row down and back.
+        let (mut upper, mut right) = (vec![0.0; count], vec![0.0; count]);
+        for i in 0..count {
+            let (below, diagonal, above, value) = if i == 0 {
+                (0.0, 2.0, 1.0, 3.0 * secant(0))
+            } else if i == last {
+                (1.0, 2.0, 0.0, 3.0 * secant(last - 1))
+            } else {
+                let (h0, h1) = (step(i - 1), step(i));
+                (h1, 2.0 * (h0 + h1), h0, 3.0 * (h1 * secant(i - 1) + h0 * secant(i)))
+            };
+            let (u, r) = if i == 0 { (0.0, 0.0) } else { (upper[i - 1], right[i - 1]) };
+            let pivot = diagonal - below * u;
+            upper[i] = above / pivot;
+            right[i] = (value - below * r) / pivot;
+        }
+        slopes[last][c] = right[last];
+        for i in (0..last).rev() {
+            slopes[i][c] = right[i] - upper[i] * slopes[i + 1][c];
+        }
+    }
+    slopes
 }

@@ -91,6 +91,9 @@ pub struct Term {
     pub fat: Option<FatTable>,
     /// Name of the part (skin only).
     pub part: Option<String>,
+    /// A box in the coordinates the shape is evaluated in, and a factor: the shape's value is nowhere below the factor
+    /// times the distance from the box. `None` where no such bound is known.
+    pub reach: Option<(Bounds, f64)>,
 }
 
 /// An ordered list of terms: the signed distance of one structure.
@@ -102,6 +105,20 @@ pub struct Solid {
     pub terms: Vec<Term>,
     /// A box holding the inside.
     pub bounds: Bounds,
+    /// Number of terms before the first that is not a union.
+    pub leading_adds: usize,
+    /// Twice the largest blend of those terms, mm, and at least 1: beyond this no term reaches another.
+    pub blend_reach: f64,
+}
+
+impl Solid {
+    /// A solid of these terms; its box is found when its references are.
+    #[must_use]
+    pub fn new(terms: Vec<Term>) -> Self {
+        let leading_adds = terms.iter().enumerate().take_while(|(i, t)| *i == 0 || t.op == Op::Add).count();
+        let blend_reach = terms[..leading_adds].iter().map(|t| t.blend).fold(0.0, f64::max) * 2.0;
+        Self { mirrored: false, terms, bounds: Bounds::EMPTY, leading_adds, blend_reach: blend_reach.max(1.0) }
+    }
 }
 
 /// A shell around a lumen.
@@ -268,13 +285,45 @@ impl Model {
         let solid = &self.structures[index].solid;
         let q = if solid.mirrored { t::mirror(p) } else { p };
         let reference = |other: usize| self.value(other, p);
-        let mut d = f64::INFINITY;
-        for (i, term) in solid.terms.iter().enumerate() {
+        let value = |term: &Term| {
             let at = if term.mirrored { t::mirror(q) } else { q };
             let at = term.frame.as_ref().map_or(at, |frame| frame.local(at));
-            let f = term.shape.value(at, &reference) - term.offset + extra(term);
+            term.shape.value(at, &reference) - term.offset + extra(term)
+        };
+        let least = |term: &Term| {
+            let Some((bounds, factor)) = &term.reach else { return f64::NEG_INFINITY };
+            let at = if term.mirrored { t::mirror(q) } else { q };
+            factor * bounds.distance(at)
+        };
+        // Of a long union most parts are far away. The nearest box gives a first upper bound of the union; a part
+        // whose value must exceed it by more than twice the largest blend cannot change the result.
+        let (mut nearest, mut known, mut limit) = (usize::MAX, 0.0, f64::INFINITY);
+        if solid.leading_adds >= 4 {
+            let mut best = f64::INFINITY;
+            for (i, term) in solid.terms[..solid.leading_adds].iter().enumerate() {
+                let l = least(term);
+                if l < best {
+                    (best, nearest) = (l, i);
+                }
+            }
+            if let Some(term) = solid.terms.get(nearest) {
+                known = value(term);
+                limit = known + solid.blend_reach;
+            }
+        }
+        let mut d = f64::INFINITY;
+        for (i, term) in solid.terms.iter().enumerate() {
+            let f = if i == nearest {
+                known
+            } else if i < solid.leading_adds && limit < f64::INFINITY && least(term) > limit {
+                continue;
+            } else {
+                value(term)
+            };
             d = match (i, term.op) {
                 (0, _) => f,
+                // Nothing to blend with yet: the first term, or all before it were too far away.
+                (_, Op::Add) if d == f64::INFINITY => f,
                 (_, Op::Add) => smooth_min(d, f, term.blend),
                 (_, Op::Sub) => smooth_max(d, -f, term.blend),
                 (_, Op::And) => smooth_max(d, f, term.blend),

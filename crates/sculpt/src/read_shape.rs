@@ -3,10 +3,10 @@
 use crate::error::ModelError;
 use crate::keys::Keys;
 use crate::load::{find_frame, mirror_term, read_fat, read_op};
-use crate::loft::{Loft, LoftRow};
+use crate::loft::{Curve, Loft, LoftRow};
 use crate::model::{Frame, Term};
 use crate::shape::Shape;
-use crate::triple::{self as t, Triple, turn_xyz};
+use crate::triple::{self as t, Bounds, Triple, turn_xyz};
 use crate::tube::{Tube, TubeRow};
 use std::collections::BTreeMap;
 
@@ -41,7 +41,8 @@ pub(crate) fn read_terms(
         };
         let shape = read_one(&mut k, scale, references)?;
         k.finish()?;
-        let term = Term { shape, op, blend, offset, frame, mirrored: false, fat, part };
+        let reach = reach(&shape, offset, frame.is_some());
+        let term = Term { shape, op, blend, offset, frame, mirrored: false, fat, part, reach };
         if both {
             let twin = mirror_term(&term);
             terms.push(term);
@@ -136,6 +137,11 @@ fn read_loft(k: &mut Keys<'_>, scale: f64) -> Result<Loft, ModelError> {
     let lateral = k.triple("lateral")?.or(fixed_lateral).ok_or_else(|| k.missing("lateral"))?;
     let origin = t::scale(k.triple("o")?.unwrap_or([0.0; 3]), scale);
     let cap = k.number("cap")?.unwrap_or(0.0) * scale;
+    let curve = match k.text("curve")?.as_deref() {
+        None | Some("monotone") => Curve::Monotone,
+        Some("spline") => Curve::Spline,
+        Some(_) => return Err(k.wrong("curve", "monotone or spline")),
+    };
     let rows = k
         .rows("rows")?
         .ok_or_else(|| k.missing("rows"))?
@@ -160,7 +166,13 @@ fn read_loft(k: &mut Keys<'_>, scale: f64) -> Result<Loft, ModelError> {
     if stations.windows(2).any(|w| w[1] - w[0] < 1e-9) {
         return Err(k.wrong("rows", "rows at different stations"));
     }
-    Loft::new(axis, lateral, origin, &rows, cap).ok_or_else(|| k.wrong("axis", "a direction other than lateral"))
+    Loft::new(axis, lateral, origin, &rows, cap, curve).ok_or_else(|| k.wrong("axis", "a direction other than lateral"))
+}
+
+/// The bound of [`Term::reach`] for shapes in patient coordinates that do not grow.
+fn reach(shape: &Shape, offset: f64, framed: bool) -> Option<(Bounds, f64)> {
+    let flatness = shape.flatness()?;
+    (offset == 0.0 && !framed).then(|| (shape.bounds(&|_| Bounds::ALL), flatness))
 }
 
 fn sizes(k: &mut Keys<'_>, key: &str, scale: f64) -> Result<Triple, ModelError> {

@@ -147,6 +147,27 @@ impl Shape {
         }
     }
 
+    /// A factor by which the value at least exceeds the distance from the shape's box, `None` where there is none.
+    ///
+    /// For a convex gauge with inscribed radius r and circumscribed radius R the first-order distance is nowhere below
+    /// r/R times the true distance: |grad N| ≤ 1/r, and N - 1 ≥ distance/R.
+    #[must_use]
+    pub fn flatness(&self) -> Option<f64> {
+        match self {
+            Self::Ellipsoid { r, .. } => Some(r[0].min(r[1]).min(r[2]) / r[0].max(r[1]).max(r[2])),
+            Self::Superellipsoid { r, .. } => Some(r[0].min(r[1]).min(r[2]) / t::length(*r)),
+            Self::Capsule { a, b, ra, rb } => {
+                // A taper only shortens the value against the distance by the slope of its side.
+                let slope = (ra - rb).abs() / t::length(t::sub(*a, *b)).max(1e-9);
+                Some((1.0 - slope).max(0.0))
+            }
+            Self::Tube(tube) => Some(tube.flatness()),
+            Self::Loft(loft) => Some(loft.flatness()),
+            Self::BoxRounded { .. } => Some(1.0),
+            Self::HalfSpace { .. } | Self::Ref(_) => None,
+        }
+    }
+
     /// Half the thickness of the thinnest part, mm, for choosing a grid step; infinite where it says nothing.
     #[must_use]
     pub fn least_half_thickness(&self) -> f64 {

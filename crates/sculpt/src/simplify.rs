@@ -4,6 +4,7 @@
 use crate::grid::float;
 use crate::marching::TriMesh;
 use crate::model::Model;
+use crate::nearness::within;
 use crate::triple::{self as t, Triple};
 use std::cmp::Ordering;
 use std::collections::BinaryHeap;
@@ -188,7 +189,7 @@ impl<'f> Work<'f> {
 
     fn fits(&self, u: u32, v: u32, place: Triple, normal: Triple) -> bool {
         let limits = self.limits;
-        let mut samples: Vec<Triple> = Vec::with_capacity(32);
+        let mut samples: Vec<(Triple, Triple)> = Vec::with_capacity(32);
         for (end, other) in [(u, v), (v, u)] {
             for &tri in &self.around[end as usize] {
                 let corners = self.triangles[tri as usize];
@@ -226,17 +227,17 @@ impl<'f> Work<'f> {
                         return false;
                     }
                 }
-                samples.push(t::scale(t::add(new[0], t::add(new[1], new[2])), 1.0 / 3.0));
+                samples.push((t::scale(t::add(new[0], t::add(new[1], new[2])), 1.0 / 3.0), unit));
                 for k in 0..3 {
                     let (a, b) = (corners[k], corners[(k + 1) % 3]);
                     // Each new inner edge belongs to two of the triangles: measure it once.
                     if a == end || (b != end && b != a) {
-                        samples.push(t::lerp(new[k], new[(k + 1) % 3], 0.5));
+                        samples.push((t::lerp(new[k], new[(k + 1) % 3], 0.5), unit));
                     }
                 }
             }
         }
-        samples.iter().all(|&p| (self.field)(p).abs() <= limits.distance)
+        samples.iter().all(|&(p, n)| within(self.field, p, n, limits.distance))
     }
 
     fn collapse(&mut self, u: u32, v: u32, (place, normal): (Triple, Triple)) {

@@ -5,9 +5,12 @@ use crate::layers::SurfaceKind;
 use crate::manifold::{self, Flaw};
 use crate::marching::{TriMesh, polygonise};
 use crate::model::Model;
+use crate::nearness::distance;
 use crate::shape::Shape;
+use crate::refine::refine;
 use crate::simplify::{Limits, simplify};
 use crate::triple::{self as t, Triple};
+use crate::twin;
 
 /// How far a mesh may lie from the true surface, mm.
 pub const VESSEL_TOLERANCE: f64 = 0.3;
@@ -55,6 +58,8 @@ pub struct SurfaceMesh {
     pub parts: usize,
     /// Enclosed volume, mm³.
     pub volume: f64,
+    /// The left surface whose mirror image this is.
+    pub mirror_of: Option<SurfaceKind>,
 }
 
 /// Tolerance of a surface, mm.
@@ -62,21 +67,22 @@ pub struct SurfaceMesh {
 pub fn tolerance(model: &Model, kind: SurfaceKind) -> f64 {
     match kind {
         SurfaceKind::Skin | SurfaceKind::Dermis | SurfaceKind::Muscle => SKIN_TOLERANCE * model.offset_scale.min(1.0),
-        SurfaceKind::Wall(_) => VESSEL_TOLERANCE,
-        SurfaceKind::Solid(i) => {
+        SurfaceKind::Wall(i) if model.structures[i].system != "muscular" => VESSEL_TOLERANCE,
+        SurfaceKind::Solid(i) | SurfaceKind::Wall(i) => {
             let s = &model.structures[i];
-            let fine = s.wall.is_some() || matches!(s.system.as_str(), "arterial" | "venous" | "nervous");
+            // The shells of muscles are fascia; the muscles themselves count as organs.
+            let fine = s.system != "muscular" && s.wall.is_some()
+                || matches!(s.system.as_str(), "arterial" | "venous" | "nervous");
             if fine { VESSEL_TOLERANCE } else { ORGAN_TOLERANCE }
         }
     }
 }
 
-/// Meshes one surface.
+/// Meshes one surface from its own signed distance.
 ///
 /// # Errors
 /// [`SurfaceError`] when nothing is inside or the mesh is not a closed manifold.
 pub fn mesh_surface(model: &Model, kind: SurfaceKind) -> Result<SurfaceMesh, SurfaceError> {
-    let node = kind.node(model);
     let field = |p: Triple| kind.value(model, p);
     let tolerance = tolerance(model, kind);
     let hints = hints(model, kind);
@@ -85,46 +91,102 @@ pub fn mesh_surface(model: &Model, kind: SurfaceKind) -> Result<SurfaceMesh, Sur
     loop {
         let mut grid = Grid::new(kind.bounds(model), step, &field);
         raw = polygonise(&mut grid, &hints, &field);
-        let error = sampled_error(&raw, &field, 0.98);
-        // A grid that is too coarse for the shape shows at once in the middles of its triangles.
+        // A grid that is too coarse for the shape shows at once in the middles of its triangles; the few at edges of
+        // the shape are for `refine`.
+        let error = sampled_error(&raw, &field, tolerance, 0.93);
         if (error <= tolerance && !raw.triangles.is_empty()) || step < 0.25 {
             break;
         }
         step *= 0.7;
     }
-    let raw = without_crumbs(raw);
+    let raw = refine(without_crumbs(raw), &field, 0.6 * tolerance, 3);
     if raw.triangles.is_empty() {
-        return Err(SurfaceError::Nothing { node });
+        return Err(SurfaceError::Nothing { node: kind.node(model) });
     }
-    let limits = limits(kind, tolerance);
-    let mesh = simplify(&raw, &field, limits);
-    manifold::check(&mesh).map_err(|flaw| SurfaceError::Flawed { node, flaw })?;
+    let mesh = simplify(&raw, &field, limits(model, kind, tolerance));
+    measured(model, kind, mesh, step, raw.triangles.len())
+}
+
+/// Meshes the wall of a structure on the triangles of its lumen, or by itself where that would fold or miss.
+///
+/// # Errors
+/// As [`mesh_surface`].
+pub fn mesh_wall(model: &Model, i: usize, lumen: &SurfaceMesh) -> Result<SurfaceMesh, SurfaceError> {
+    let kind = SurfaceKind::Wall(i);
+    let field = |p: Triple| kind.value(model, p);
+    let tolerance = tolerance(model, kind);
+    // Fascia is a thin line along its muscle: an even line counts for more than the last tenth of a millimetre at the
+    // muscle's sharp rims.
+    let (quantile, allowed) =
+        if model.structures[i].system == "muscular" { (0.98, 1.5 * tolerance) } else { (0.98, tolerance) };
+    if let Some(mesh) = twin::moved_out(&lumen.mesh, wall_mm(model, kind), &field)
+        && sampled_error(&mesh, &field, tolerance, quantile) <= allowed
+    {
+        return measured(model, kind, mesh, lumen.step, lumen.raw_triangles);
+    }
+    mesh_surface(model, kind)
+}
+
+/// The mirror image of a left surface's mesh as the mesh of the right one, if it is one.
+///
+/// # Errors
+/// As [`mesh_surface`].
+pub fn mesh_mirrored(
+    model: &Model,
+    left: SurfaceKind,
+    right: SurfaceKind,
+    mesh: &SurfaceMesh,
+) -> Option<Result<SurfaceMesh, SurfaceError>> {
+    let image = twin::mirrored(model, left, right, &mesh.mesh)?;
+    let measured = measured(model, right, image, mesh.step, mesh.raw_triangles);
+    Some(measured.map(|m| SurfaceMesh { mirror_of: Some(left), ..m }))
+}
+
+fn measured(
+    model: &Model,
+    kind: SurfaceKind,
+    mesh: TriMesh,
+    step: f64,
+    raw_triangles: usize,
+) -> Result<SurfaceMesh, SurfaceError> {
+    manifold::check(&mesh).map_err(|flaw| SurfaceError::Flawed { node: kind.node(model), flaw })?;
     Ok(SurfaceMesh {
         step,
-        raw_triangles: raw.triangles.len(),
-        largest_error: sampled_error(&mesh, &field, 1.0),
+        raw_triangles,
+        largest_error: sampled_error(&mesh, &|p| kind.value(model, p), tolerance(model, kind), 1.0),
         parts: manifold::components(&mesh).len(),
         volume: manifold::volume(&mesh),
+        mirror_of: None,
         mesh,
     })
 }
 
-fn limits(kind: SurfaceKind, tolerance: f64) -> Limits {
+fn wall_mm(model: &Model, kind: SurfaceKind) -> f64 {
+    match kind {
+        SurfaceKind::Wall(i) => model.structures[i].wall.as_ref().map_or(0.0, |w| w.mm),
+        _ => 0.0,
+    }
+}
+
+fn limits(model: &Model, kind: SurfaceKind, tolerance: f64) -> Limits {
     let (degrees, longest_edge): (f64, f64) = match kind {
         SurfaceKind::Skin => (11.0, 60.0),
-        SurfaceKind::Dermis | SurfaceKind::Muscle => (25.0, 80.0),
-        SurfaceKind::Solid(_) | SurfaceKind::Wall(_) => (33.0, 60.0),
+        SurfaceKind::Dermis | SurfaceKind::Muscle => (35.0, 80.0),
+        SurfaceKind::Solid(_) | SurfaceKind::Wall(_) => (46.0, 90.0),
     };
-    // A margin for rounding positions in the file and for what lies between the samples.
-    Limits { distance: 0.75 * tolerance, least_cosine: libm::cos(degrees.to_radians()), longest_edge }
+    // A margin for rounding positions in the file and for what lies between the samples; more of it where a wall is to
+    // use the same triangles on a wider round.
+    let walled = matches!(kind, SurfaceKind::Solid(i) if model.structures[i].wall.is_some());
+    let share = if walled { 0.75 } else { 0.88 };
+    Limits { distance: share * tolerance, least_cosine: libm::cos(degrees.to_radians()), longest_edge }
 }
 
 /// A grid step fine enough for the thinnest shape and for the tolerance on its curvature.
 fn first_step(model: &Model, kind: SurfaceKind, tolerance: f64) -> f64 {
     let (index, grow, coarsest) = match kind {
-        SurfaceKind::Skin => return if model.stature_mm.is_some() { 5.0 } else { 2.5 },
+        SurfaceKind::Skin => return if model.stature_mm.is_some() { 4.0 } else { 2.0 },
         SurfaceKind::Dermis | SurfaceKind::Muscle => return if model.stature_mm.is_some() { 6.0 } else { 3.0 },
-        SurfaceKind::Wall(i) => (i, model.structures[i].wall.as_ref().map_or(0.0, |w| w.mm), 2.5),
+        SurfaceKind::Wall(i) => (i, wall_mm(model, kind), 3.0),
         SurfaceKind::Solid(i) => (i, 0.0, 3.0),
     };
     let terms = &model.structures[index].solid.terms;
@@ -168,15 +230,17 @@ fn hints(model: &Model, kind: SurfaceKind) -> Vec<Triple> {
         .collect()
 }
 
-/// The given quantile of |distance| over triangle centres and edge middles, mm.
-fn sampled_error(mesh: &TriMesh, field: &dyn Fn(Triple) -> f64, quantile: f64) -> f64 {
-    let mut errors: Vec<f64> = Vec::with_capacity(mesh.triangles.len() * 2);
+/// The given quantile of the distance over triangle centres and edge middles, mm.
+fn sampled_error(mesh: &TriMesh, field: &dyn Fn(Triple) -> f64, enough: f64, quantile: f64) -> f64 {
+    let mut errors: Vec<f64> = Vec::with_capacity(mesh.triangles.len() * 5 / 2);
     for tri in &mesh.triangles {
-        let [a, b, c] = tri.map(|v| mesh.positions[v as usize]);
-        errors.push(field(t::scale(t::add(a, t::add(b, c)), 1.0 / 3.0)).abs());
+        let corners = tri.map(|v| mesh.positions[v as usize]);
+        let [a, b, c] = corners;
+        let Some(n) = t::unit(t::cross(t::sub(b, a), t::sub(c, a))) else { continue };
+        errors.push(distance(field, t::scale(t::add(a, t::add(b, c)), 1.0 / 3.0), n, enough));
         for k in 0..3 {
             if tri[k] < tri[(k + 1) % 3] {
-                errors.push(field(t::lerp([a, b, c][k], [a, b, c][(k + 1) % 3], 0.5)).abs());
+                errors.push(distance(field, t::lerp(corners[k], corners[(k + 1) % 3], 0.5), n, enough));
             }
         }
     }

@@ -135,6 +135,12 @@ impl Bounds {
         (0..3).all(|i| p[i] >= self.lo[i] && p[i] <= self.hi[i])
     }
 
+    /// Distance of `p` from the box, 0 inside.
+    #[must_use]
+    pub fn distance(&self, p: Triple) -> f64 {
+        length(std::array::from_fn(|i| (self.lo[i] - p[i]).max(p[i] - self.hi[i]).max(0.0)))
+    }
+
     /// The mirror image in the mid-sagittal plane.
     #[must_use]
     pub fn mirrored(self) -> Self {

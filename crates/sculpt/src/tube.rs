@@ -112,6 +112,20 @@ impl Tube {
         self.bounds
     }
 
+    /// Least ratio of value to distance, see `Shape::flatness`: narrow over wide half-width, less the taper's slope.
+    #[must_use]
+    pub fn flatness(&self) -> f64 {
+        self.pieces
+            .iter()
+            .map(|s| {
+                let (ra, rb) = (s.ra.min(s.ra + s.dra), s.rb.min(s.rb + s.drb));
+                let (wa, wb) = (s.ra.max(s.ra + s.dra), s.rb.max(s.rb + s.drb));
+                let slope = s.dra.abs().max(s.drb.abs()) / t::length(s.axis).max(1e-9);
+                (ra.min(rb) / wa.max(wb) * (1.0 - slope)).max(0.0)
+            })
+            .fold(1.0, f64::min)
+    }
+
     /// The smallest half-width along the tube, mm.
     #[must_use]
     pub fn least_radius(&self) -> f64 {

@@ -31,7 +31,11 @@ pub(crate) fn room_bounds(state: &State) -> ([f64; 3], [f64; 3]) {
     let (low, high) = state.skin().map_or(USUAL_BOUNDS, |skin| skin.bounds());
     let room_from_patient = state.position().room_from_patient();
     // Every position turns axes into axes, so two opposite corners of the box stay opposite corners.
-    let corner = |at: [f64; 3]| room_from_patient.apply_point(Point::<Patient>::from_array(at)).to_array();
+    let corner = |at: [f64; 3]| {
+        room_from_patient
+            .apply_point(Point::<Patient>::from_array(at))
+            .to_array()
+    };
     let (a, b) = (corner(low), corner(high));
     let mut bounds = (a, a);
     for axis in 0..3 {
@@ -57,11 +61,7 @@ pub fn bed(state: &State) -> Bed {
     let side = margin(width, SIDE_MARGIN_MM);
     let tallest = (high[2] - low[2]).max(1.0);
     Bed {
-        top_centre: matrix::single3([
-            (low[0] + high[0]) / 2.0,
-            (low[1] + high[1]) / 2.0,
-            low[2],
-        ]),
+        top_centre: matrix::single3([(low[0] + high[0]) / 2.0, (low[1] + high[1]) / 2.0, low[2]]),
         half_size: [
             matrix::narrow(length / 2.0 + end),
             matrix::narrow(width / 2.0 + side),

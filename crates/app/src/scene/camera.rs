@@ -130,12 +130,16 @@ impl Camera {
     /// Moved sideways by a drag of `dx`, `dy` CSS pixels, so that the target follows the pointer.
     #[must_use]
     pub fn panned(&self, dx: f64, dy: f64, viewport: Viewport) -> Self {
-        let per_pixel =
-            2.0 * tan_half_height() * self.distance_mm / at_least_one(viewport.height);
+        let per_pixel = 2.0 * tan_half_height() * self.distance_mm / at_least_one(viewport.height);
         let (right, up) = self.right_and_up();
         let target = matrix::add_scaled(self.target, right, -finite(dx) * per_pixel);
         let target = matrix::add_scaled(target, up, finite(dy) * per_pixel);
-        Self::new(target, self.azimuth_deg, self.elevation_deg, self.distance_mm)
+        Self::new(
+            target,
+            self.azimuth_deg,
+            self.elevation_deg,
+            self.distance_mm,
+        )
     }
 
     /// Nearer (`factor` below 1) or farther.
@@ -167,7 +171,10 @@ impl Camera {
 
     /// Unit direction from the target to the viewer, room frame.
     fn outward(&self) -> [f64; 3] {
-        let (azimuth, elevation) = (self.azimuth_deg.to_radians(), self.elevation_deg.to_radians());
+        let (azimuth, elevation) = (
+            self.azimuth_deg.to_radians(),
+            self.elevation_deg.to_radians(),
+        );
         let level = libm::cos(elevation);
         [
             level * libm::cos(azimuth),
@@ -280,10 +287,14 @@ mod tests {
     #[test]
     fn the_target_is_in_the_middle_and_up_is_up() {
         let camera = Camera::new([100.0, 50.0, 20.0], 30.0, 25.0, 1200.0);
-        let middle = camera.screen_point(camera.target(), VIEW).expect("in front");
+        let middle = camera
+            .screen_point(camera.target(), VIEW)
+            .expect("in front");
         assert!((middle.x - 400.0).abs() < SAME_PIXEL, "{middle:?}");
         assert!((middle.y - 300.0).abs() < SAME_PIXEL, "{middle:?}");
-        let above = camera.screen_point([100.0, 50.0, 60.0], VIEW).expect("in front");
+        let above = camera
+            .screen_point([100.0, 50.0, 60.0], VIEW)
+            .expect("in front");
         assert!(above.y < middle.y - 10.0, "{above:?}");
         let behind = matrix::add_scaled(camera.eye(), camera.outward(), 10.0);
         assert_eq!(camera.screen_point(behind, VIEW), None);
@@ -299,7 +310,10 @@ mod tests {
         assert!(after.x > before.x, "to the right: {before:?} {after:?}");
         let panned = camera.panned(30.0, -12.0, VIEW);
         let moved = panned.screen_point([0.0; 3], VIEW).expect("in front");
-        assert!((moved.x - 430.0).abs() < 1.0 && (moved.y - 288.0).abs() < 1.0, "{moved:?}");
+        assert!(
+            (moved.x - 430.0).abs() < 1.0 && (moved.y - 288.0).abs() < 1.0,
+            "{moved:?}"
+        );
     }
 
     #[test]

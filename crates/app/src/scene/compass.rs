@@ -27,6 +27,10 @@ pub fn compass(state: &State, texts: &Texts) -> [AxisTip; 6] {
         side,
         letter: side.letter(),
         words: texts.sides.name(side),
-        direction: matrix::single3(room_from_patient.apply_direction(side.direction()).to_array()),
+        direction: matrix::single3(
+            room_from_patient
+                .apply_direction(side.direction())
+                .to_array(),
+        ),
     })
 }

@@ -34,7 +34,10 @@ impl StructureFilter {
 
     fn shows(self, system: &System) -> bool {
         let vessel = matches!(system, System::Arterial | System::Venous | System::Cardiac);
-        let frame = matches!(system, System::Skeletal | System::Muscular | System::Connective);
+        let frame = matches!(
+            system,
+            System::Skeletal | System::Muscular | System::Connective
+        );
         match self {
             Self::Everything => true,
             Self::Vessels => vessel,
@@ -77,7 +80,11 @@ pub fn surface_looks(state: &State, tokens: &Tokens) -> Vec<SurfaceLook> {
         colour: tokens.get("surface-skin"),
     });
     let Some(body) = state.body() else {
-        return if state.skin().is_some() { skin.into_iter().collect() } else { Vec::new() };
+        return if state.skin().is_some() {
+            skin.into_iter().collect()
+        } else {
+            Vec::new()
+        };
     };
     let inside = body
         .surfaces()
@@ -106,7 +113,11 @@ fn inner_look(
     let token = format!("tissue-{}", palette_key(body, surface));
     Some(SurfaceLook {
         surface: number,
-        role: if chosen { SurfaceRole::Chosen } else { SurfaceRole::Inside },
+        role: if chosen {
+            SurfaceRole::Chosen
+        } else {
+            SurfaceRole::Inside
+        },
         colour: tokens.get(&token),
     })
 }

@@ -10,10 +10,22 @@ pub(crate) fn look(eye: [f64; 3], forward: [f64; 3], up: [f64; 3]) -> [f64; 16] 
     let right = unit(cross(forward, up));
     let up = cross(right, forward);
     [
-        right[0], up[0], -forward[0], 0.0,
-        right[1], up[1], -forward[1], 0.0,
-        right[2], up[2], -forward[2], 0.0,
-        -dot(right, eye), -dot(up, eye), dot(forward, eye), 1.0,
+        right[0],
+        up[0],
+        -forward[0],
+        0.0,
+        right[1],
+        up[1],
+        -forward[1],
+        0.0,
+        right[2],
+        up[2],
+        -forward[2],
+        0.0,
+        -dot(right, eye),
+        -dot(up, eye),
+        dot(forward, eye),
+        1.0,
     ]
 }
 
@@ -25,10 +37,22 @@ pub(crate) fn perspective(tan_half_height: f64, aspect: f64, near: f64, far: f64
     let depth = (far + near) / (near - far);
     let shift = 2.0 * far * near / (near - far);
     [
-        scale / aspect, 0.0, 0.0, 0.0,
-        0.0, scale, 0.0, 0.0,
-        0.0, 0.0, depth, -1.0,
-        0.0, 0.0, shift, 0.0,
+        scale / aspect,
+        0.0,
+        0.0,
+        0.0,
+        0.0,
+        scale,
+        0.0,
+        0.0,
+        0.0,
+        0.0,
+        depth,
+        -1.0,
+        0.0,
+        0.0,
+        shift,
+        0.0,
     ]
 }
 

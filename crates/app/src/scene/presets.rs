@@ -44,12 +44,15 @@ const USUAL_LENGTH_MM: f64 = 1640.0;
 #[must_use]
 pub fn preset_camera(state: &State, preset: CameraPreset) -> Camera {
     let room_from_patient = state.position().room_from_patient();
-    let room = |direction: Direction<Patient>| room_from_patient.apply_direction(direction).to_array();
+    let room =
+        |direction: Direction<Patient>| room_from_patient.apply_direction(direction).to_array();
     let pose = state.settled_pose();
     let contact = room_from_patient.apply_point(pose.contact()).to_array();
     let inward = room(-pose.normal());
     let (low, high) = room_bounds(state);
-    let longest = (0..3).map(|axis| high[axis] - low[axis]).fold(1.0, f64::max);
+    let longest = (0..3)
+        .map(|axis| high[axis] - low[axis])
+        .fold(1.0, f64::max);
     // Small bodies are looked at from nearer, but the probe keeps its size.
     let scale = (longest / USUAL_LENGTH_MM).clamp(0.45, 1.2);
     let target = matrix::add_scaled(contact, inward, 60.0 * scale);

@@ -1,6 +1,8 @@
 //! The image plane in the body view: sheets that carry pictures, the cut, and arrows with words.
 
-use geometry::{Image, ImagePlane, ImageSide, Patient, Point, Room, Sides, Transform, screen_threshold};
+use geometry::{
+    Image, ImagePlane, ImageSide, Patient, Point, Room, Sides, Transform, screen_threshold,
+};
 use picture::{Bounds, Frame, Margins};
 
 use super::matrix;
@@ -89,7 +91,11 @@ fn sheet(state: &State, wanted: Bounds, mm_per_px: f64) -> Sheet {
     let bounds = frame.covered();
     let room_from_image = room_from_image(state);
     let corner = |x: f64, y: f64| {
-        matrix::single3(room_from_image.apply_point(Point::new(x, y, 0.0)).to_array())
+        matrix::single3(
+            room_from_image
+                .apply_point(Point::new(x, y, 0.0))
+                .to_array(),
+        )
     };
     let ([left, top], [right, bottom]) = (bounds.min, bounds.max);
     Sheet {
@@ -123,7 +129,11 @@ pub fn cut_sheet(state: &State) -> Sheet {
             let low = wanted.min[axis].max(body.min[axis]);
             let high = wanted.max[axis].min(body.max[axis]);
             // A plane that misses the body altogether keeps a small sheet, and nothing is painted on it.
-            (wanted.min[axis], wanted.max[axis]) = if high > low { (low, high) } else { (low, low + 1.0) };
+            (wanted.min[axis], wanted.max[axis]) = if high > low {
+                (low, high)
+            } else {
+                (low, low + 1.0)
+            };
         }
     }
     sheet(state, wanted, CUT_MM_PER_PX)
@@ -135,7 +145,13 @@ fn body_bounds(state: &State) -> Option<Bounds> {
     let plane = state.plane();
     let mut points = Vec::with_capacity(8);
     for corner in 0..8_u8 {
-        let pick = |axis: usize| if corner >> axis & 1 == 0 { low[axis] } else { high[axis] };
+        let pick = |axis: usize| {
+            if corner >> axis & 1 == 0 {
+                low[axis]
+            } else {
+                high[axis]
+            }
+        };
         let [x, y, _] = plane.to_image(Point::<Patient>::new(pick(0), pick(1), pick(2)));
         points.push([x, y]);
     }
@@ -148,7 +164,9 @@ pub fn cut_plane(state: &State) -> CutPlane {
     let room_from_patient = state.position().room_from_patient();
     let plane = state.plane();
     let normal = room_from_patient.apply_direction(plane.normal()).to_array();
-    let origin = room_from_patient.apply_point(plane.to_patient([0.0, 0.0])).to_array();
+    let origin = room_from_patient
+        .apply_point(plane.to_patient([0.0, 0.0]))
+        .to_array();
     let offset = -matrix::dot(normal, origin);
     // The image normal points away from someone who looks at the picture.
     let seen_from_front = matrix::dot(normal, state.camera().eye()) + offset < 0.0;

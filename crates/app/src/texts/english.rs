@@ -1,13 +1,21 @@
 //! English.
 
 use super::{
-    ChoiceTexts, KeyTexts, MessageTexts, MovementTexts, PanelTexts, SideTexts, Texts, UnitTexts,
+    ChoiceTexts, KeyTexts, MessageTexts, MovementTexts, PanelTexts, PlaneTexts, ProbeTexts,
+    SideTexts, Texts, UnitTexts,
 };
 
 pub(super) const TEXTS: Texts = Texts {
     language: "en",
     sides: SideTexts {
-        plain: ["patient's right", "patient's left", "front", "back", "head end", "foot end"],
+        plain: [
+            "patient's right",
+            "patient's left",
+            "front",
+            "back",
+            "head end",
+            "foot end",
+        ],
         full: [
             "patient's right",
             "patient's left",
@@ -155,6 +163,38 @@ pub(super) const TEXTS: Texts = Texts {
         long_axis: "long axis",
         short_axis: "short axis",
         oblique_axis: "oblique",
+    },
+    planes: PlaneTexts {
+        words: ["sagittal", "coronal", "transverse"],
+        oblique: "oblique",
+        mid_sagittal: "Mid-sagittal",
+        right_parasagittal: "Right parasagittal",
+        left_parasagittal: "Left parasagittal",
+        right_of_midline: "{} mm right of the mid-line",
+        left_of_midline: "{} mm left of the mid-line",
+        coronal: "Coronal",
+        transverse: "Transverse",
+        longitudinal_oblique: "Longitudinal oblique",
+        transverse_oblique: "Transverse oblique",
+        double_longitudinal: "Double oblique, longitudinal",
+        double_transverse: "Double oblique, transverse",
+        named_reason: "{} from {}, within the {} that a {} plane may be off.",
+        oblique_reason: "Oblique: {} from {}, {} from {}. No body plane is within {}.",
+        notch_side: "The mark is at image {}: that side of the image is the notch side of the probe.",
+        two_answers: "Two answers: the plane is {} to the body, and shows the {} in {}, {} between its axis and the \
+                      plane.",
+    },
+    probe: ProbeTexts {
+        hour: "{} o'clock",
+        notch_toward: "{}°, notch toward the {}",
+        beam_toward: "{}°, beam toward the {}",
+        straight: "{}°, straight",
+        rocked_to_notch: "{}°, beam toward the notch, running toward the {}",
+        rocked_from_notch: "{}°, beam away from the notch, running toward the {}",
+        contact: "{}, {}, {} of the origin of the body's frame",
+        left_right: ["{} mm left", "{} mm right"],
+        behind_before: ["{} mm behind", "{} mm in front"],
+        head_foot: ["{} mm toward the head", "{} mm toward the feet"],
     },
     movements: [
         MovementTexts {

@@ -116,9 +116,9 @@ impl<'a> Values<'a> {
     fn split(list: &'a str) -> Result<Self, LinkError> {
         let mut found = [None; KNOWN.len()];
         for part in list.split('&').filter(|part| !part.is_empty()) {
-            let (key, value) = part.split_once('=').ok_or_else(|| LinkError::Shape {
-                part: quoted(part),
-            })?;
+            let (key, value) = part
+                .split_once('=')
+                .ok_or_else(|| LinkError::Shape { part: quoted(part) })?;
             let known = KNOWN.iter().zip(&mut found).find(|(name, _)| **name == key);
             if let Some((name, slot)) = known
                 && slot.replace(value).is_some()

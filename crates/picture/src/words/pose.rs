@@ -1,8 +1,8 @@
 //! Sentences about the probe and its plane.
 
 use geometry::{
-    Angle, BodyPlane, Direction, ImageSide, Mm, ObliqueKind, Patient, PatientSide, PlaneName, PlaneNaming, Pose, SagittalOffset,
-    SideName, Sides, screen_threshold,
+    Angle, BodyPlane, Direction, ImageSide, Mm, ObliqueKind, Patient, PatientSide, PlaneName,
+    PlaneNaming, Pose, SagittalOffset, SideName, Sides, screen_threshold,
 };
 
 use super::spoken_degrees;
@@ -17,7 +17,10 @@ const SECOND_LEAN: f64 = 0.45;
 #[must_use]
 pub fn notch_sentence(pose: &Pose, tolerance: Angle) -> String {
     let toward = SideName::of(pose.notch_on_skin()).words(screen_threshold(tolerance));
-    format!("Notch toward the {toward} ({}).", clock_words(pose.notch_clock_hours()))
+    format!(
+        "Notch toward the {toward} ({}).",
+        clock_words(pose.notch_clock_hours())
+    )
 }
 
 /// "12 o'clock", "half past 10": the clock to the nearest half hour.
@@ -80,12 +83,20 @@ pub fn plane_sentence(naming: &PlaneNaming, offset: SagittalOffset) -> String {
     match naming.name {
         PlaneName::Named(plane) => {
             let name = match (plane, offset) {
-                (BodyPlane::Sagittal, SagittalOffset::MidSagittal) => "Mid-sagittal plane".to_owned(),
+                (BodyPlane::Sagittal, SagittalOffset::MidSagittal) => {
+                    "Mid-sagittal plane".to_owned()
+                }
                 (BodyPlane::Sagittal, SagittalOffset::Right(mm)) => {
-                    format!("Right parasagittal plane, {:.0} mm right of the mid-line", mm.get())
+                    format!(
+                        "Right parasagittal plane, {:.0} mm right of the mid-line",
+                        mm.get()
+                    )
                 }
                 (BodyPlane::Sagittal, SagittalOffset::Left(mm)) => {
-                    format!("Left parasagittal plane, {:.0} mm left of the mid-line", mm.get())
+                    format!(
+                        "Left parasagittal plane, {:.0} mm left of the mid-line",
+                        mm.get()
+                    )
                 }
                 (BodyPlane::Coronal, _) => "Coronal plane".to_owned(),
                 (BodyPlane::Transverse, _) => "Transverse plane".to_owned(),
@@ -95,7 +106,11 @@ pub fn plane_sentence(naming: &PlaneNaming, offset: SagittalOffset) -> String {
                 format!("{name}.")
             } else {
                 let [_, second, _] = naming.angles.nearest();
-                format!("{name}, {:.0}° toward {}.", spoken_degrees(off), second.word())
+                format!(
+                    "{name}, {:.0}° toward {}.",
+                    spoken_degrees(off),
+                    second.word()
+                )
             }
         }
         PlaneName::Oblique(oblique) => {
@@ -124,7 +139,11 @@ pub fn sides_sentence(sides: &Sides, tolerance: Angle) -> String {
     let parts: Vec<String> = ImageSide::ALL
         .into_iter()
         .map(|side| {
-            let ends: Vec<&str> = sides.get(side).parts(threshold).map(|(s, _)| end(s)).collect();
+            let ends: Vec<&str> = sides
+                .get(side)
+                .parts(threshold)
+                .map(|(s, _)| end(s))
+                .collect();
             format!("Image {}: {}.", side.word(), ends.join(" and "))
         })
         .collect();

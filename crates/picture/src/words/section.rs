@@ -87,7 +87,10 @@ pub fn rows(body: &Body, field: &Field, contents: &Contents) -> Vec<Row> {
             Row {
                 structure: seen.structure,
                 name: name(structure, seen.segment),
-                axis: seen.axis.map(|(view, _)| view).filter(|_| tells_axis(structure)),
+                axis: seen
+                    .axis
+                    .map(|(view, _)| view)
+                    .filter(|_| tells_axis(structure)),
                 across: across(field, seen.centre),
                 depth_mm: seen.depth_mm,
                 size_mm: [seen.bounds.width(), seen.bounds.height()],
@@ -100,7 +103,12 @@ pub fn rows(body: &Body, field: &Field, contents: &Contents) -> Vec<Row> {
         .iter()
         .enumerate()
         .filter(|(place, _)| !rows[*place].merged)
-        .map(|(place, seen)| (weight(body.structure(seen.structure)) * seen.area_mm2.sqrt(), place))
+        .map(|(place, seen)| {
+            (
+                weight(body.structure(seen.structure)) * seen.area_mm2.sqrt(),
+                place,
+            )
+        })
         .collect();
     ranked.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
     for (_, place) in ranked.into_iter().take(MOST_NAMED) {
@@ -128,7 +136,9 @@ pub fn picture_sentence(field: &Field, contents: &Contents, rows: &[Row]) -> Str
         .filter(|seen| seen.layer != SkinLayer::Muscle || is_near(seen.depth_mm, rows))
         .map(|seen| seen.layer.word().to_owned())
         .collect();
-    if rows.iter().any(|row| row.merged) && !parts.iter().any(|part| part == SkinLayer::Muscle.word()) {
+    if rows.iter().any(|row| row.merged)
+        && !parts.iter().any(|part| part == SkinLayer::Muscle.word())
+    {
         parts.push(SkinLayer::Muscle.word().to_owned());
     }
     parts.extend(rows.iter().filter(|row| row.named).map(Row::words));
@@ -143,12 +153,17 @@ pub fn picture_sentence(field: &Field, contents: &Contents, rows: &[Row]) -> Str
     } else {
         ""
     };
-    format!("In the picture from the {from}: {}{end}.{contact}", parts.join(", "))
+    format!(
+        "In the picture from the {from}: {}{end}.{contact}",
+        parts.join(", ")
+    )
 }
 
 /// Plain muscle is told with skin and fat only when it lies before the organs.
 fn is_near(depth_mm: f64, rows: &[Row]) -> bool {
-    rows.iter().filter(|row| !row.merged).all(|row| depth_mm <= row.depth_mm)
+    rows.iter()
+        .filter(|row| !row.merged)
+        .all(|row| depth_mm <= row.depth_mm)
 }
 
 /// Fat between organs and the skin itself are background.
@@ -193,38 +208,69 @@ fn tells_axis(structure: &Structure) -> bool {
             | System::Cardiac
             | System::Digestive
     );
-    let stated = matches!(structure.axis, Some(LongAxis::Line { .. } | LongAxis::CentreLine));
+    let stated = matches!(
+        structure.axis,
+        Some(LongAxis::Line { .. } | LongAxis::CentreLine)
+    );
     // A lobed organ is told by its segment: the liver has a stated axis, yet nobody scans it "in long axis".
     let by_part = structure.system == System::Digestive
-        && structure.segments.iter().any(|segment| segment.id.contains("lobe"));
+        && structure
+            .segments
+            .iter()
+            .any(|segment| segment.id.contains("lobe"));
     system && stated && !by_part
 }
 
 /// "liver left lobe", "L1 vertebra", "right renal vein": lower case unless it is an abbreviation.
 fn name(structure: &Structure, segment: Option<usize>) -> String {
-    let whole = lower(&structure.label);
+    // What stands in brackets is for reading, not for a list that is read aloud.
+    let label = structure
+        .label
+        .split(" (")
+        .next()
+        .unwrap_or(&structure.label);
+    let whole = lower(label);
     let Some(segment) = segment.and_then(|number| structure.segments.get(number)) else {
         return whole;
     };
     let part = lower(&segment.label);
     let last = part.rsplit(' ').next().unwrap_or("");
     if last == structure.short_label {
-        format!("{whole}, {} part", part.trim_end_matches(last).trim_end())
-    } else if part.contains(' ') && whole.contains(last) {
+        // "Retrohepatic IVC" of the inferior vena cava.
+        format!("{}{whole}", part.trim_end_matches(last))
+    } else if part.starts_with(structure.short_label.as_str())
+        || (part.contains(' ') && (whole.contains(last) || shares_a_stem(&part, &whole)))
+    {
+        // "Common bile duct" of the bile ducts, "aortic arch" of the aorta: the part has a full name of its own.
         part
     } else {
         format!("{whole} {part}")
     }
 }
 
+/// Whether a word of the part begins as a word of the whole does, side words apart: "aortic" and "aorta".
+fn shares_a_stem(part: &str, whole: &str) -> bool {
+    const STEM: usize = 4;
+    whole
+        .split(' ')
+        .filter(|word| !matches!(*word, "left" | "right"))
+        .filter_map(|word| word.get(..STEM))
+        .any(|stem| part.split(' ').any(|word| word.starts_with(stem)))
+}
+
 /// Lower case at the start, unless the first word is an abbreviation such as "L1" or "IVC".
 fn lower(text: &str) -> String {
     let first = text.split(' ').next().unwrap_or("");
-    if first.chars().skip(1).any(|c| c.is_uppercase() || c.is_ascii_digit()) {
+    if first
+        .chars()
+        .skip(1)
+        .any(|c| c.is_uppercase() || c.is_ascii_digit())
+    {
         return text.to_owned();
     }
     let mut rest = text.chars();
-    rest.next().map_or_else(String::new, |c| c.to_lowercase().chain(rest).collect())
+    rest.next()
+        .map_or_else(String::new, |c| c.to_lowercase().chain(rest).collect())
 }
 
 fn across(field: &Field, at: [f64; 2]) -> Across {

@@ -1,0 +1,10 @@
+//! The application driven from outside, on a small body.
+
+#[cfg(test)]
+mod any_actions;
+#[cfg(test)]
+mod body_view;
+#[cfg(test)]
+mod journeys;
+#[cfg(test)]
+mod support;
