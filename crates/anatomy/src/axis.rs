@@ -8,6 +8,10 @@ pub const LONG_AXIS_LIMIT: Angle = Angle::deg(20.0);
 /// From this angle between axis and plane on the view is a short-axis view (same source).
 pub const SHORT_AXIS_LIMIT: Angle = Angle::deg(70.0);
 
+/// A crossing of centre line and plane farther than this from the part asked about (mm) says nothing about that part:
+/// a tube that runs along the plane may leave it a hand's breadth away. Wider than any vessel of the bodies is.
+pub const CROSSING_REACH_MM: f64 = 18.0;
+
 /// How a plane shows an elongated structure.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum AxisView {
@@ -146,7 +150,8 @@ impl CentreLine {
         best
     }
 
-    /// Tangent where the line crosses `plane`, at the crossing nearest to `near`; `None` where it does not cross.
+    /// Tangent where the line crosses `plane`, at the crossing nearest to `near`; `None` where it does not cross within
+    /// [`CROSSING_REACH_MM`] of `near`.
     #[must_use]
     pub fn crossing(&self, plane: &ImagePlane, near: Point<Patient>) -> Option<Direction<Patient>> {
         let normal = plane.normal().to_vector();
@@ -162,7 +167,8 @@ impl CentreLine {
                 best = Some(foot);
             }
         }
-        best.map(|foot| foot.tangent)
+        best.filter(|foot| foot.distance <= CROSSING_REACH_MM)
+            .map(|foot| foot.tangent)
     }
 
     /// The foot at share `t` (0–1) of piece `i`.

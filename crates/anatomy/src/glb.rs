@@ -506,13 +506,6 @@ fn entry(
             "the scale must be the same along x, y and z, but for the sign along x",
         ));
     }
-    // A coordinate beyond this is no body; the limit keeps every later sum far inside the range of f32.
-    let sane = |value: f64| value.is_finite() && value.abs() <= 1.0e5;
-    if !(translation.iter().copied().all(sane) && sane(scale * f64::from(u16::MAX)) && scale > 0.0)
-    {
-        return Err(unsupported("translation or scale out of range"));
-    }
-
     let accessor_of = |index: usize| {
         document
             .accessors
@@ -522,6 +515,17 @@ fn entry(
     let positions = accessor_of(primitive.attributes.position)?;
     if positions.shape != "VEC3" || positions.component_type != UNSIGNED_SHORT {
         return Err(unsupported("positions must be VEC3 of unsigned shorts"));
+    }
+    let scale = if positions.normalized {
+        scale / f64::from(u16::MAX)
+    } else {
+        scale
+    };
+    // A coordinate beyond this is no body; the limit keeps every later sum far inside the range of f32.
+    let sane = |value: f64| value.is_finite() && value.abs() <= 1.0e5;
+    if !(translation.iter().copied().all(sane) && sane(scale * f64::from(u16::MAX)) && scale > 0.0)
+    {
+        return Err(unsupported("translation or scale out of range"));
     }
     let indices = accessor_of(
         primitive
@@ -603,11 +607,6 @@ fn entry(
         return Err(unsupported("indices must be tightly packed"));
     }
     let (index_start, index_end) = place(indices, view, width, width)?;
-    let scale = if positions.normalized {
-        scale / f64::from(u16::MAX)
-    } else {
-        scale
-    };
     Ok(MeshEntry {
         node: node.name.clone(),
         translation,

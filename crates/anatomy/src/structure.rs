@@ -196,7 +196,7 @@ impl Structure {
     }
 
     /// Direction of the long axis where the plane meets it, nearest to `near` (patient mm) when a winding tube meets
-    /// the plane more than once; where it does not meet the plane, [`axis_at`](Self::axis_at) `near`.
+    /// the plane more than once; where it does not meet the plane close by, [`axis_at`](Self::axis_at) `near`.
     #[must_use]
     pub fn axis_on(&self, plane: &ImagePlane, near: Point<Patient>) -> Option<Direction<Patient>> {
         if self.axis == Some(LongAxis::CentreLine)

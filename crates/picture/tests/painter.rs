@@ -7,17 +7,6 @@
     reason = "a test stops at the first thing that is wrong, and its numbers are small"
 )]
 
-#[expect(
-    clippy::allow_attributes,
-    reason = "which of these lints the shared file needs may change with it"
-)]
-#[allow(
-    unreachable_pub,
-    clippy::expect_used,
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    reason = "a file of the anatomy crate's tests, small numbers only"
-)]
 #[path = "../../anatomy/tests/support/mod.rs"]
 mod support;
 

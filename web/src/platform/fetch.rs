@@ -5,14 +5,14 @@ use wasm_bindgen::{JsCast as _, JsValue};
 use wasm_bindgen_futures::JsFuture;
 use web_sys::{ReadableStreamDefaultReader, Response};
 
-/// Why a file did not arrive. The text is a sentence for the screen.
+/// Why a file did not arrive: a clause for the screen, without capital and full stop.
 pub(crate) type Missing = String;
 
 /// Reads a file piece by piece; `arrived` is given all bytes so far, and `true` at the end.
 ///
 /// # Errors
 ///
-/// A sentence when the file is not there or the connection breaks off.
+/// A clause when the file is not there or the connection breaks off.
 pub(crate) async fn streamed(
     address: &str,
     mut arrived: impl FnMut(&[u8], bool),
@@ -60,14 +60,25 @@ async fn respond(address: &str) -> Result<Response, Missing> {
     if response.ok() {
         Ok(response)
     } else {
-        Err(format!("The file {} is missing (status {}).", name(address), response.status()))
+        Err(format!("the file {} is missing (status {})", name(address), response.status()))
     }
 }
 
 fn broken(address: &str) -> Missing {
-    format!("The file {} did not arrive. Check the connection.", name(address))
+    format!("the file {} did not arrive, the connection may be down", name(address))
 }
 
 fn name(address: &str) -> &str {
     address.rsplit('/').next().unwrap_or(address)
+}
+
+/// Comes back when the next animation frame has had time to be drawn.
+pub(crate) async fn after_a_frame() {
+    let promise = js_sys::Promise::new(&mut |done, _| {
+        if let Some(window) = web_sys::window() {
+            // A hidden page gets no frames, so a timer is the way out.
+            let _ = window.set_timeout_with_callback_and_timeout_and_arguments_0(&done, 40);
+        }
+    });
+    let _ = JsFuture::from(promise).await;
 }

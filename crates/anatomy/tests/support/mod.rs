@@ -1,21 +1,25 @@
 //! Small bodies for the tests: meshes with known shapes, and a writer of the two files of a body.
 //! The writer exists for tests only; it follows the glTF 2.0 specification and not the reader.
 
-#![allow(dead_code, reason = "every test file uses a part of it")]
+#![allow(
+    dead_code,
+    unreachable_pub,
+    reason = "a module shared by test files, each of which uses a part of it"
+)]
 
 use anatomy::catalogue::*;
 use geometry::Mesh;
 use serde_json::{Value, json};
 
 /// A box of `n`³ cells per side, outward faces.
-pub fn boxed(lo: [f32; 3], hi: [f32; 3], n: u32) -> Mesh {
+pub(crate) fn boxed(lo: [f32; 3], hi: [f32; 3], n: u32) -> Mesh {
     mapped(n, |c| {
         [0, 1, 2].map(|k| lo[k] + (hi[k] - lo[k]) * (c[k] + 1.0) / 2.0)
     })
 }
 
 /// An ellipsoid: the surface of a cube of `n`³ cells pushed out to it.
-pub fn ellipsoid(centre: [f32; 3], radii: [f32; 3], n: u32) -> Mesh {
+pub(crate) fn ellipsoid(centre: [f32; 3], radii: [f32; 3], n: u32) -> Mesh {
     mapped(n, |c| {
         let length = (c[0] * c[0] + c[1] * c[1] + c[2] * c[2]).sqrt();
         [0, 1, 2].map(|k| centre[k] + radii[k] * c[k] / length)
@@ -23,7 +27,7 @@ pub fn ellipsoid(centre: [f32; 3], radii: [f32; 3], n: u32) -> Mesh {
 }
 
 /// The surface of the cube −1…1, `n` cells along each edge, mapped by `shape`. Vertices are shared, so it is closed.
-pub fn mapped(n: u32, shape: impl Fn([f32; 3]) -> [f32; 3]) -> Mesh {
+pub(crate) fn mapped(n: u32, shape: impl Fn([f32; 3]) -> [f32; 3]) -> Mesh {
     let mut number = std::collections::BTreeMap::new();
     let (mut positions, mut triangles) = (Vec::new(), Vec::new());
     for axis in 0..3 {
@@ -58,25 +62,25 @@ pub fn mapped(n: u32, shape: impl Fn([f32; 3]) -> [f32; 3]) -> Mesh {
 
 /// How the writer may vary what the specification leaves open.
 #[derive(Clone, Copy)]
-pub struct Writing {
-    pub stride: usize,
-    pub wide_indices: bool,
-    pub normalized: bool,
+pub(crate) struct Writing {
+    pub(crate) stride: usize,
+    pub(crate) wide_indices: bool,
+    pub(crate) normalized: bool,
 }
 
-pub const PLAIN: Writing = Writing {
+pub(crate) const PLAIN: Writing = Writing {
     stride: 8,
     wide_indices: false,
     normalized: false,
 };
 
 /// A GLB with one node per mesh, and its JSON for tampering.
-pub fn glb(meshes: &[(&str, Mesh)], how: Writing) -> Vec<u8> {
+pub(crate) fn glb(meshes: &[(&str, Mesh)], how: Writing) -> Vec<u8> {
     let (json, bin) = gltf(meshes, how);
     assemble(&json, &bin)
 }
 
-pub fn gltf(meshes: &[(&str, Mesh)], how: Writing) -> (Value, Vec<u8>) {
+pub(crate) fn gltf(meshes: &[(&str, Mesh)], how: Writing) -> (Value, Vec<u8>) {
     let mut bin = Vec::new();
     let (mut nodes, mut entries, mut accessors, mut views) =
         (vec![json!({})], vec![], vec![], vec![]);
@@ -125,7 +129,7 @@ pub fn gltf(meshes: &[(&str, Mesh)], how: Writing) -> (Value, Vec<u8>) {
 }
 
 /// Puts the two chunks together.
-pub fn assemble(json: &Value, bin: &[u8]) -> Vec<u8> {
+pub(crate) fn assemble(json: &Value, bin: &[u8]) -> Vec<u8> {
     let mut text = serde_json::to_vec(json).expect("JSON");
     text.resize(text.len().next_multiple_of(4), b' ');
     let mut bin = bin.to_vec();
@@ -148,7 +152,7 @@ pub fn assemble(json: &Value, bin: &[u8]) -> Vec<u8> {
     file
 }
 
-pub fn tissue(key: &str) -> TissueEntry {
+pub(crate) fn tissue(key: &str) -> TissueEntry {
     TissueEntry {
         key: key.to_owned(),
         c: 1540.0,
@@ -164,7 +168,7 @@ pub fn tissue(key: &str) -> TissueEntry {
     }
 }
 
-pub fn structure(id: &str, tissue: &str, priority: i32) -> StructureEntry {
+pub(crate) fn structure(id: &str, tissue: &str, priority: i32) -> StructureEntry {
     StructureEntry {
         id: id.to_owned(),
         label: id.replace('_', " "),
@@ -183,7 +187,7 @@ pub fn structure(id: &str, tissue: &str, priority: i32) -> StructureEntry {
     }
 }
 
-pub fn surface(node: &str, tissue: &str, paint_order: u32) -> SurfaceEntry {
+pub(crate) fn surface(node: &str, tissue: &str, paint_order: u32) -> SurfaceEntry {
     SurfaceEntry {
         node: node.to_owned(),
         tissue: tissue.to_owned(),
@@ -197,7 +201,7 @@ pub fn surface(node: &str, tissue: &str, paint_order: u32) -> SurfaceEntry {
 ///
 /// In the plane z = 0, from −x to +x along y = 0: skin from −100, fat from −98, muscle from −90; ball from −60 to 0;
 /// vessel wall from −12 and lumen from −10 to +10, wall to +12; branch lumen from 0 to +40, its wall to +42.
-pub fn egg() -> (Catalogue, Vec<(&'static str, Mesh)>) {
+pub(crate) fn egg() -> (Catalogue, Vec<(&'static str, Mesh)>) {
     let meshes = vec![
         ("skin", ellipsoid([0.0; 3], [100.0, 100.0, 150.0], 24)),
         ("skin/dermis", ellipsoid([0.0; 3], [98.0, 98.0, 148.0], 24)),
