@@ -41,7 +41,7 @@ pub(crate) struct Shown {
     pub(crate) theme: RwSignal<Theme>,
 }
 
-/// A handle to the running program.
+/// The running program.
 #[derive(Clone)]
 pub(crate) struct Desk(Rc<Parts>);
 
@@ -348,5 +348,50 @@ fn tokens(dark: bool) -> Tokens {
 fn write<T: PartialEq + Send + Sync + 'static>(signal: RwSignal<T>, value: T) {
     if signal.with_untracked(|old| *old != value) {
         signal.set(value);
+    }
+}
+
+/// A handle that closures of the view can copy.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Handle(StoredValue<Desk, LocalStorage>);
+
+impl Handle {
+    /// Keeps the desk for as long as the page lives.
+    pub(crate) fn new(desk: Desk) -> Self {
+        Self(StoredValue::new_local(desk))
+    }
+
+    /// Lets something happen; nothing, when the page is already going away.
+    pub(crate) fn act(self, action: Action) {
+        self.with(|desk| desk.act(action));
+    }
+
+    /// Something came to rest: a step of undo, the address, the spoken words.
+    pub(crate) fn end(self) {
+        self.act(Action::EndInteraction);
+    }
+
+    /// Uses the desk, if it is still there.
+    pub(crate) fn with<T>(self, use_desk: impl FnOnce(&Desk) -> T) -> Option<T> {
+        self.0.try_with_value(use_desk)
+    }
+
+    /// Signals of the page.
+    pub(crate) fn shown(self) -> Shown {
+        self.0.with_value(Desk::shown)
+    }
+
+    /// The words of the interface.
+    pub(crate) fn texts(self) -> Texts {
+        self.0.with_value(|desk| *desk.texts())
+    }
+
+    /// One panel of the application, changing only when its own words do.
+    pub(crate) fn panel<T: Clone + PartialEq + Send + Sync + 'static>(
+        self,
+        pick: impl Fn(&Panels) -> &T + Send + Sync + 'static,
+    ) -> Memo<T> {
+        let panels = self.shown().panels;
+        Memo::new(move |_| panels.with(|panels| pick(panels).clone()))
     }
 }

@@ -33,7 +33,7 @@ pub struct Catalogue {
 }
 
 impl Catalogue {
-    /// The file's bytes: JSON, one line per level-one entry is not promised, the same input gives the same bytes.
+    /// The file's bytes: compact JSON; the same catalogue always gives the same bytes.
     ///
     /// # Errors
     /// A value that JSON cannot hold. Note that a non-finite number is written as `null` and refused on reading.

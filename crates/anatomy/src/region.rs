@@ -125,7 +125,7 @@ pub struct Trunk {
     xiphoid_tip: f64,
     xiphisternal: f64,
     t12: f64,
-    l2: f64,
+    l1: f64,
     l3: f64,
     l5: f64,
     iliac_crest: [f64; 3],
@@ -182,7 +182,7 @@ impl RegionMap {
             xiphoid_tip: at("xiphoid_tip")?[2],
             xiphisternal: at("xiphisternal_joint")?[2],
             t12: at("T12")?[2],
-            l2: at("L2")?[2],
+            l1: at("L1")?[2],
             l3: at("L3")?[2],
             l5: at("L5")?[2],
             iliac_crest: at("iliac_crest_top")?,
@@ -287,10 +287,7 @@ impl Trunk {
         if z > skull {
             return Area::Head;
         }
-        if out > 60.0 * self.scale
-            && z > self.sternal_angle
-            && (normal.z() > 0.6 || z > self.jugular_notch)
-        {
+        if out > 60.0 * self.scale && z > self.jugular_notch {
             return Area::Shoulder;
         }
         if z > collar {
@@ -302,7 +299,7 @@ impl Trunk {
         if side {
             return if z > self.xiphisternal {
                 Area::Chest
-            } else if z > 0.5 * (self.l2 + self.l3) {
+            } else if z > self.l1 {
                 Area::LowerChest
             } else if z > self.iliac_crest[2] {
                 Area::Flank
@@ -319,9 +316,14 @@ impl Trunk {
                 Area::Buttock
             };
         }
-        // The rib margin falls from the tip of the breastbone toward the side.
+        // The rib margin falls from the lower end of the breastbone toward the lowest ribs at the side; the tip of the
+        // breastbone hangs down between its two arms.
         let share = (out / self.iliac_crest[0]).min(1.0);
-        let margin = self.xiphoid_tip + share * (self.l2 - self.xiphoid_tip);
+        let margin = if out < 12.0 * self.scale {
+            self.xiphoid_tip
+        } else {
+            self.xiphisternal + share * (self.l1 - self.xiphisternal)
+        };
         if z > margin {
             if z > self.xiphoid_tip {
                 Area::Chest
@@ -348,9 +350,7 @@ impl Trunk {
             let away = (point - foot.point).dot(normal.to_vector());
             (foot.distance < reach * self.scale && away > 0.3 * foot.distance).then_some(foot)
         };
-        // The hand reaches about 200 mm beyond the bones of the forearm.
-        let forearm = near(&self.forearm, 60.0)
-            .or_else(|| near(&self.forearm, 230.0).filter(|foot| foot.fraction >= 1.0));
+        let forearm = near(&self.forearm, 60.0).or_else(|| self.hand(limb, point));
         let upper = near(&self.humerus, 80.0);
         match (upper, forearm) {
             (Some(upper), forearm)
@@ -375,6 +375,17 @@ impl Trunk {
         }
     }
 
+    /// The end of the forearm bones, if the point lies beyond it along their line, as the hand does.
+    fn hand(&self, limb: usize, point: Point<Patient>) -> Option<Foot> {
+        let foot = self.forearm[limb].as_ref()?.nearest(point);
+        let beyond = point - foot.point;
+        let along = beyond.dot(foot.tangent.to_vector());
+        let across = (beyond - foot.tangent * along).norm();
+        // The hand reaches about 200 mm beyond the bones of the forearm.
+        (foot.fraction >= 1.0 && along < 230.0 * self.scale && across < 65.0 * self.scale)
+            .then_some(foot)
+    }
+
     /// The part of the leg for a point below the hip joint.
     fn leg(
         &self,
@@ -393,14 +404,14 @@ impl Trunk {
         if down > 0.87 {
             return Some(Area::Knee);
         }
-        if out < 25.0 * self.scale && normal.z() < -0.5 {
+        if out < 25.0 * self.scale && down < 0.25 && normal.z() < -0.5 {
             return Some(Area::Perineum);
         }
         let fold = match facing {
             PatientSide::Posterior => 0.15,
             PatientSide::Left | PatientSide::Right => 0.08,
             PatientSide::Anterior | PatientSide::Head | PatientSide::Foot => {
-                if self.groin(out, z) || out < 25.0 * self.scale {
+                if self.groin(out, z) || (out < 20.0 * self.scale && down < 0.12) {
                     return None;
                 }
                 0.0
@@ -418,19 +429,18 @@ impl Trunk {
         })
     }
 
-    /// Within 30 mm of the line from the front spine of the hip bone to beside the top of the symphysis, seen from the
-    /// front.
+    /// In the band from 8 mm above to 32 mm below the line from the front spine of the hip bone to beside the top of
+    /// the symphysis, seen from the front; not in the quarter next to the spine.
     fn groin(&self, x: f64, z: f64) -> bool {
         let (a, b) = (
             [self.asis[0], self.asis[2]],
             [20.0 * self.scale, self.symphysis[2]],
         );
         let (along, to) = ([b[0] - a[0], b[1] - a[1]], [x.abs() - a[0], z - a[1]]);
-        let length = along[0] * along[0] + along[1] * along[1];
-        let t = ((along[0] * to[0] + along[1] * to[1]) / length).clamp(0.25, 1.0);
-        let (u, v) = (to[0] - t * along[0], to[1] - t * along[1]);
-        let reach = 30.0 * self.scale;
-        u * u + v * v < reach * reach
+        let squared = along[0] * along[0] + along[1] * along[1];
+        let t = (along[0] * to[0] + along[1] * to[1]) / squared;
+        let below = (along[0] * to[1] - along[1] * to[0]) / squared.sqrt();
+        (0.25..=1.05).contains(&t) && -8.0 * self.scale < below && below < 32.0 * self.scale
     }
 }
 

@@ -204,7 +204,7 @@ impl SkinSurface {
     ///
     /// The notch is carried along by parallel transport and the rotation is read back from it; tilt, rock and press
     /// stay as they are. The probe stays on the sheet of skin it is on: it stops at the bottom of a fold and never
-    /// jumps across a gap (from arm to trunk, from thigh to thigh).
+    /// jumps across a gap wider than a step (from arm to trunk, from thigh to thigh).
     #[must_use]
     pub fn slide(&self, pose: &Pose, along: Vector<Patient>) -> Pose {
         let mut walker = Walker::at(self, pose);

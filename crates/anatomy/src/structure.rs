@@ -208,7 +208,7 @@ impl Structure {
         self.axis_at(near)
     }
 
-    /// The segment that `point` (patient mm) belongs to, if any; see [`segment`](crate::segment) for which wins where
+    /// The segment that `point` (patient mm) belongs to, if any; see [`segment`] for which wins where
     /// two overlap. The point need not lie inside the structure.
     #[must_use]
     pub fn segment_at(&self, point: Point<Patient>) -> Option<&Segment> {

@@ -185,9 +185,7 @@ fn bad_catalogues_are_refused_by_name() {
     );
     check_catalogue_refused(
         |c| {
-            c.landmarks
-                .insert("far".into(), [0.0, 1e12, 0.0])
-                .map_or((), drop)
+            c.landmarks.insert("far".into(), [0.0, 1e12, 0.0]);
         },
         "landmark",
     );
@@ -200,7 +198,7 @@ fn bad_catalogues_are_refused_by_name() {
             c.structures[2].axis = Some(AxisEntry::Line {
                 a: [1.0; 3],
                 b: [1.0; 3],
-            })
+            });
         },
         "the axis has no length",
     );
@@ -365,10 +363,50 @@ fn meshes_outside_the_subset_are_refused_by_name() {
     check_gltf_refused(
         |j| {
             j["accessors"][1]["count"] =
-                json!(j["accessors"][1]["count"].as_u64().expect("a count") - 3)
+                json!(j["accessors"][1]["count"].as_u64().expect("a count") - 3);
         },
         "mesh \"skin\"",
     );
+}
+
+/// The right one of a pair is a node whose x scale is negative over the left one's data: it is the mirror image, and
+/// still faces outward.
+#[test]
+fn a_node_mirrors_its_mesh() {
+    let (mut json, bin) = gltf(
+        &[(
+            "left",
+            support::boxed([10.0, -2.0, -3.0], [20.0, 2.0, 3.0], 3),
+        )],
+        PLAIN,
+    );
+    let mut right = json["nodes"][1].clone();
+    right["name"] = json!("right");
+    for (key, index) in [("translation", 0), ("scale", 0)] {
+        right[key][index] = json!(-right[key][index].as_f64().expect("a number"));
+    }
+    json["nodes"].as_array_mut().expect("nodes").push(right);
+    let file = assemble(&json, &bin);
+    let index = GlbIndex::from_file(&file).expect("an index");
+    let [left, right] = ["left", "right"].map(|name| {
+        index
+            .mesh(&file, index.find(name).expect("a node"))
+            .expect("a mesh")
+    });
+    for (l, r) in left.positions.iter().zip(&right.positions) {
+        assert!(
+            (l[0] + r[0]).abs() < 1e-4 && l[1..] == r[1..],
+            "{l:?} {r:?}"
+        );
+    }
+    for mesh in [&left, &right] {
+        mesh.check().expect("closed");
+        assert!(
+            (mesh.volume_mm3() - 240.0).abs() < 0.1,
+            "{} mm³",
+            mesh.volume_mm3()
+        );
+    }
 }
 
 #[test]

@@ -224,9 +224,9 @@ impl PhaseState {
     pub(crate) fn set(&self, gl: &Gl) {
         let switch = |what: u32, on: bool| {
             if on {
-                gl.enable(what)
+                gl.enable(what);
             } else {
-                gl.disable(what)
+                gl.disable(what);
             }
         };
         switch(Gl::DEPTH_TEST, self.depth.is_some());

@@ -50,7 +50,9 @@ impl Renderer {
             .map_err(|error| none(format!("{error:?}")))?
             .ok_or_else(|| none("none is offered".to_owned()))?
             .dyn_into::<Gl>()
-            .map_err(|_| none("the canvas already has a context of another kind".to_owned()))?;
+            .map_err(|_other| {
+                none("the canvas already has a context of another kind".to_owned())
+            })?;
         let loss = gl
             .get_extension("WEBGL_lose_context")
             .ok()

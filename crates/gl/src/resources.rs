@@ -4,7 +4,7 @@ use crate::device::{self, Program, Texels, signed};
 use crate::error::GlError;
 use crate::frame::{MeshId, TextureId};
 use crate::ribbons;
-use crate::scene::{MeshData, PictureData, SceneData};
+use crate::scene::{MeshData, SceneData};
 use crate::shapes::{self, Shape};
 use std::collections::BTreeMap;
 use web_sys::{
@@ -206,7 +206,7 @@ impl Resources {
                     Gl::UNSIGNED_BYTE,
                     Some(rgba),
                 )
-                .map_err(|_| GlError::NoObject { what: "texture" });
+                .map_err(|_lost| GlError::NoObject { what: "texture" });
         }
         self.remove_picture(gl, id);
         let handle = device::texture(gl, Texels::Picture, width, height, Some(rgba))?;

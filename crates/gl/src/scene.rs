@@ -5,7 +5,7 @@ use crate::frame::{MeshId, TextureId};
 use glam::Vec3;
 use std::collections::BTreeMap;
 
-/// Longest side of a texture that every WebGL2 device takes (the standard's least MAX_TEXTURE_SIZE).
+/// Longest side of a texture that every WebGL2 device takes (the standard's least `MAX_TEXTURE_SIZE`).
 const MAX_SIDE: u32 = 2048;
 
 /// A mesh as it will be uploaded.
@@ -164,13 +164,14 @@ mod tests {
 
     #[test]
     fn check_bad_meshes_are_refused_and_change_nothing() {
+        type Case<'a> = (&'a [f32], &'a [f32], &'a [u32], UploadError);
         let mut scene = SceneData::default();
         let id = MeshId(1);
         scene
             .put_mesh(id, &TRIANGLE, &UP, &[0, 1, 2])
             .expect("a sound mesh");
         let before = scene.mesh(id).cloned();
-        let cases: [(&[f32], &[f32], &[u32], UploadError); 4] = [
+        let cases: [Case<'_>; 4] = [
             (
                 &TRIANGLE[..8],
                 &UP[..8],

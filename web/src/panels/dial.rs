@@ -15,7 +15,7 @@ const RIM: f64 = 66.0;
 pub(crate) struct DialView {
     /// Rotation, 0 to 360 degrees, clockwise from twelve.
     pub(crate) degrees: f64,
-    /// "9 o'clock, toward the patient's right".
+    /// "9 o'clock, notch toward the patient's right".
     pub(crate) words: String,
     /// What lies at 12, 3, 6 and 9 o'clock: side letters.
     pub(crate) around: [String; 4],
@@ -25,6 +25,7 @@ pub(crate) struct DialView {
 #[component]
 pub(crate) fn Dial(
     #[prop(into)] dial: Signal<DialView>,
+    label: &'static str,
     set: impl Fn(f64) + Copy + 'static,
     end: impl Fn() + Copy + 'static,
 ) -> impl IntoView {
@@ -93,11 +94,11 @@ pub(crate) fn Dial(
             viewBox="-80 -80 160 160"
             role="slider"
             tabindex="0"
-            aria-label="Notch on the clock"
+            aria-label=label
             aria-valuemin="0"
             aria-valuemax="359"
             aria-valuenow=move || number(degrees.get())
-            aria-valuetext=move || format!("{} degrees, {}", number(degrees.get()), words.get())
+            aria-valuetext=move || words.get()
             on:pointerdown=down
             on:pointermove=moved
             on:pointerup=release

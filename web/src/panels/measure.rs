@@ -25,10 +25,14 @@ pub(crate) fn Measure(
     #[prop(into)] range: Signal<Range>,
     #[prop(into)] value: Signal<f64>,
     #[prop(into)] words: Signal<String>,
+    /// Name read aloud, where it is not the shown one.
+    #[prop(optional)]
+    label: Option<&'static str>,
     set: impl Fn(f64) + Copy + 'static,
     end: impl Fn() + Copy + 'static,
 ) -> impl IntoView {
     let Quantity { id, name, unit, unit_words } = quantity;
+    let label = label.unwrap_or(name);
     let slider_id = format!("{id}-slider");
     let shown = move || number(value.get());
     let take = move |text: String| {
@@ -50,6 +54,7 @@ pub(crate) fn Measure(
             <input
                 type="range"
                 id=slider_id
+                aria-label=label
                 min=move || range.get().0.to_string()
                 max=move || range.get().1.to_string()
                 step="1"
@@ -65,7 +70,7 @@ pub(crate) fn Measure(
                 max=move || range.get().1.to_string()
                 step="any"
                 inputmode="decimal"
-                aria-label=format!("{name}, {unit_words}")
+                aria-label=format!("{label}, {unit_words}")
                 prop:value=shown
                 on:change=move |event| {
                     take(event_target_value(&event));

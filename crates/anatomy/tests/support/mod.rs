@@ -2,9 +2,16 @@
 //! The writer exists for tests only; it follows the glTF 2.0 specification and not the reader.
 
 #![allow(
+    clippy::allow_attributes,
     dead_code,
     unreachable_pub,
     reason = "a module shared by test files, each of which uses a part of it"
+)]
+#![allow(
+    clippy::expect_used,
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "numbers of small hand-made meshes; a failure here is a failed test"
 )]
 
 use anatomy::catalogue::*;

@@ -285,7 +285,7 @@ mod tests {
     #[test]
     fn check_solids_are_closed_and_outward() {
         let half = Vec3::new(100.0, 40.0, 6.0);
-        let quarter = core::f32::consts::FRAC_PI_2;
+        let quarter = FRAC_PI_2;
         // (name, shape, exact volume of the smooth solid or none)
         let pi = core::f32::consts::PI;
         let cases = [

@@ -1,0 +1,202 @@
+"""Sections and exported surfaces against trimesh, a general-purpose mesh library."""
+
+import numpy
+import pytest
+import trimesh
+
+import planeward
+
+SEED = 200
+PLANES = 200
+
+# Total length and area of a plane's outlines agree to this part.
+PART = 1e-3
+
+# Below these sizes an outline is judged by its size instead: the rounding of a vertex's side
+# moves a point by up to about 0.001 mm.
+SMALL_MM = 1.0
+SMALL_MM2 = 1.0
+
+
+@pytest.fixture(scope="module")
+def bodies():
+    return {body["id"]: body for body in planeward.listing("bodies")}
+
+
+@pytest.fixture(scope="module")
+def surfaces(bodies, tmp_path_factory):
+    """All exported surfaces of each body, by name; positions are patient mm."""
+    folder = tmp_path_factory.mktemp("surfaces")
+    found = {}
+    for body in bodies:
+        path = folder / f"{body}.glb"
+        planeward.run(["export", "--body", body, "--format", "glb", str(path)])
+        scene = trimesh.load(path, process=False)
+        found[body] = {}
+        for node in scene.graph.nodes_geometry:
+            found[body][node] = scene.geometry[scene.graph[node][1]]
+    return found
+
+
+def test_the_bodies_are_there(bodies):
+    assert {"adult_female", "adult_male", "infant_head"} <= set(bodies)
+
+
+def test_every_surface_is_exported(bodies, surfaces):
+    for body, about in bodies.items():
+        assert set(surfaces[body]) == set(about["surfaces"])
+        assert sum(len(mesh.faces) for mesh in surfaces[body].values()) == about["triangles"]
+
+
+def test_every_surface_is_watertight(surfaces):
+    faults = []
+    for body, meshes in surfaces.items():
+        for name, mesh in meshes.items():
+            if not (mesh.is_watertight and mesh.is_winding_consistent and mesh.volume > 0):
+                faults.append((body, name))
+    assert not faults
+
+
+def test_the_root_node_stands_the_body_up(bodies, surfaces, tmp_path):
+    """glTF 2.0, section 3.4: metres, y up, the front toward +z."""
+    path = tmp_path / "skin.glb"
+    body = "adult_female"
+    arguments = ["export", "--body", body, "--structure", "skin", "--format", "glb", str(path)]
+    planeward.run(arguments)
+    scene = trimesh.load(path, process=False)
+    low, high = scene.bounds
+    x, y, z = surfaces[body]["skin"].bounds.T / 1000
+    numpy.testing.assert_allclose([low[0], high[0]], x, atol=1e-6)
+    numpy.testing.assert_allclose([low[1], high[1]], z, atol=1e-6)
+    numpy.testing.assert_allclose([low[2], high[2]], -y[::-1], atol=1e-6)
+
+
+@pytest.mark.parametrize("format", ["ply", "stl"])
+def test_other_formats_hold_the_same_surface(format, surfaces, tmp_path):
+    for name in ("liver", "skin"):
+        path = tmp_path / f"surface.{format}"
+        planeward.run(
+            ["export", "--body", "adult_female", "--structure", name, "--format", format, str(path)]
+        )
+        read = trimesh.load(path)
+        mesh = surfaces["adult_female"][name]
+        assert read.is_watertight
+        assert len(read.faces) == len(mesh.faces)
+        assert read.volume == pytest.approx(mesh.volume, rel=1e-5)
+        numpy.testing.assert_allclose(read.bounds, mesh.bounds, atol=1e-3)
+
+
+def area(loop):
+    """Signed area of a closed polygon, positive clockwise with x to the right and y down."""
+    x, y = (numpy.array(loop) - loop[0]).T
+    return (x @ numpy.roll(y, -1) - y @ numpy.roll(x, -1)) / 2
+
+
+def length(loop):
+    points = numpy.array(loop)
+    return numpy.linalg.norm(numpy.roll(points, -1, axis=0) - points, axis=1).sum()
+
+
+def measures(surface):
+    """Number of outlines, total length, enclosed area."""
+    loops = surface["loops"]
+    return sum(map(length, loops)), sum(map(area, loops))
+
+
+def sliced(mesh, answer):
+    """The same by trimesh; None where its plane misses the mesh."""
+    path = mesh.section(plane_origin=answer["origin_mm"], plane_normal=answer["normal"])
+    if path is None:
+        return 0.0, 0.0
+    flat, _ = path.to_2D()
+    return path.length, flat.area
+
+
+def near(one, other, small):
+    return abs(one - other) <= PART * max(abs(other), small)
+
+
+@pytest.mark.parametrize("body", ["adult_female", "adult_male", "infant_head"])
+def test_outlines_are_those_of_trimesh(body, surfaces):
+    generator = numpy.random.default_rng(SEED)
+    share = {"adult_female": 100, "adult_male": 60, "infant_head": 40}
+    assert sum(share.values()) == PLANES
+    low, high = surfaces[body]["skin"].bounds
+    lines = [
+        {
+            "contact_mm": generator.uniform(low, high).tolist(),
+            "notch": generator.normal(size=3).tolist(),
+            "beam": generator.normal(size=3).tolist(),
+            "mark": "right" if turn % 2 else "left",
+        }
+        for turn in range(share[body])
+    ]
+    faults = []
+    compared = 0
+    for number, answer in enumerate(planeward.ask(lines, "section", "--body", body)):
+        cut = {surface["name"]: measures(surface) for surface in answer["surfaces"]}
+        totals = numpy.zeros(4)
+        for name, mesh in surfaces[body].items():
+            origin, normal = numpy.array(answer["origin_mm"]), numpy.array(answer["normal"])
+            heights = (mesh.vertices - origin) @ normal
+            if name not in cut and (heights.min() > 1e-3 or heights.max() < -1e-3):
+                continue
+            own, theirs = cut.get(name, (0.0, 0.0)), sliced(mesh, answer)
+            totals += [*own, *theirs]
+            compared += 1
+            if not (near(own[0], theirs[0], SMALL_MM) and near(own[1], theirs[1], SMALL_MM2)):
+                faults.append((number, name, own, theirs))
+        assert near(totals[0], totals[2], SMALL_MM), f"plane {number}: total length"
+        assert near(totals[1], totals[3], SMALL_MM2), f"plane {number}: total area"
+    assert not faults
+    assert compared > share[body]
+
+
+@pytest.mark.parametrize("name", ["skin", "liver", "spleen", "bladder"])
+def test_section_areas_integrate_to_the_volume(name, surfaces):
+    """Cavalieri's principle, along a slanting normal."""
+    slices = 120
+    mesh = surfaces["adult_female"][name]
+    normal = numpy.array([0.36, -0.48, 0.8])
+    notch = numpy.array([0.8, 0.6, 0.0])
+    beam = numpy.cross(notch, normal)
+    heights = mesh.vertices @ normal
+    skin = surfaces["adult_female"]["skin"].vertices
+    # The footprint is put on the skin's end of the normal; with the skin said to face along the
+    # normal's opposite, the press moves the plane inward to any height.
+    contact = skin[numpy.argmin(skin @ normal)]
+    step = (heights.max() - heights.min()) / slices
+    places = heights.min() + step * (numpy.arange(slices) + 0.5)
+    lines = [
+        {
+            "contact_mm": contact.tolist(),
+            "normal": (-normal).tolist(),
+            "notch": notch.tolist(),
+            "beam": beam.tolist(),
+            "press_mm": float(place - contact @ normal),
+        }
+        for place in places
+    ]
+    total = 0.0
+    for place, answer in zip(places, planeward.ask(lines, "section", "--body", "adult_female")):
+        assert numpy.dot(answer["origin_mm"], normal) == pytest.approx(place, abs=0.01)
+        for surface in answer["surfaces"]:
+            if surface["name"] == name:
+                total += measures(surface)[1] * step
+    assert total == pytest.approx(mesh.volume, rel=0.01)
+
+
+def test_the_section_of_a_window_names_what_it_must_see():
+    """Outlines, structures in view and sentence come from one plane."""
+    windows = planeward.listing("windows", "--body", "adult_female")
+    assert len(windows) > 10
+    lines = [{"window": window["id"]} for window in windows]
+    for window, answer in zip(windows, planeward.ask(lines, "section", "--body", "adult_female")):
+        cut = {surface["structure"] for surface in answer["surfaces"]}
+        depths = [seen["depth_mm"] for seen in answer["structures"]]
+        assert depths == sorted(depths)
+        for seen in answer["structures"]:
+            assert seen["id"] in cut, f"{window['id']}: {seen['id']} is seen and not cut"
+            assert seen["area_mm2"] > 0
+        assert answer["text"].startswith("Probe on the ")
+        assert answer["transducer"] == window["transducer"].replace("-", "_")

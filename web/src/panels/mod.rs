@@ -1,0 +1,11 @@
+//! The panels: one file each. They show view values and send actions; no rule is kept here.
+
+pub(crate) mod choice;
+pub(crate) mod controls;
+pub(crate) mod dial;
+pub(crate) mod head;
+pub(crate) mod help;
+pub(crate) mod measure;
+pub(crate) mod picture;
+pub(crate) mod reading;
+pub(crate) mod words;

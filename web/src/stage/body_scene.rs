@@ -1,0 +1,255 @@
+//! From the application's scene to the renderer's frame: names of meshes, materials, strengths of light.
+
+use super::size::Size;
+use app::State;
+use app::colours::{Colour, Tokens};
+use app::scene::{ProbeFace, ProbeSolid, Scene, SurfaceLook, SurfaceRole};
+use gl::shapes::{ProbeMeshes, ProbeShape};
+use gl::{
+    Background, Camera, Compass, CompassArm, Cut, CutMode, Draw, Frame, Light, Material, MeshId, Outline, Phase, Ribbon,
+    Sheet, TextureId, WindowShape,
+};
+use glam::{Mat4, Quat, Vec3, Vec4};
+
+pub(crate) const BED: MeshId = MeshId(1);
+pub(crate) const ARROW: MeshId = MeshId(2);
+pub(crate) const FACE: MeshId = MeshId(3);
+pub(crate) const HOUSING: MeshId = MeshId(4);
+pub(crate) const NOTCH: MeshId = MeshId(5);
+pub(crate) const CABLE: MeshId = MeshId(6);
+pub(crate) const BALL: MeshId = MeshId(7);
+pub(crate) const FIELD: TextureId = TextureId(1);
+pub(crate) const CUT_FACE: TextureId = TextureId(2);
+
+/// Surfaces of the body follow these numbers.
+const FIRST_SURFACE: u32 = 100;
+
+/// Length of an arrow at a side of the sheet, mm.
+pub(crate) const ARROW_MM: f32 = 34.0;
+
+/// How far beyond the field's half diagonal the body is opened, mm, and how soft the edge of the opening is.
+const OPENING_MARGIN_MM: f32 = 26.0;
+const OPENING_FEATHER_MM: f32 = 46.0;
+
+/// The compass in the corner, CSS pixels.
+const COMPASS_PX: f64 = 84.0;
+const COMPASS_INSET_PX: f64 = 8.0;
+
+/// Transducers with a longer housing than this have a shaft that goes in, mm.
+const SHAFT_MM: f32 = 200.0;
+
+/// Flat faces narrower than this look like the small face between ribs, mm.
+const SMALL_FACE_MM: f32 = 30.0;
+
+/// The mesh of a surface of the body.
+pub(crate) fn surface_mesh(surface: usize) -> MeshId {
+    MeshId(FIRST_SURFACE.saturating_add(u32::try_from(surface).unwrap_or(u32::MAX)))
+}
+
+/// The probe's solids for its measures.
+pub(crate) fn probe_meshes(solid: &ProbeSolid) -> ProbeMeshes {
+    let (width, thickness) = (solid.face_width_mm, solid.face_thickness_mm);
+    let shape = match solid.face {
+        _ if solid.length_mm > SHAFT_MM => ProbeShape::endocavity(width, solid.length_mm * 0.5),
+        ProbeFace::Curved { radius_mm } => ProbeShape::curved(width, thickness, radius_mm),
+        ProbeFace::Flat if width < SMALL_FACE_MM => ProbeShape::phased(width, thickness),
+        ProbeFace::Flat => ProbeShape::linear(width, thickness),
+    };
+    shape.build()
+}
+
+/// The renderer's camera for a view of this size.
+pub(crate) fn camera(scene: &Scene, size: Size) -> Camera {
+    Camera {
+        view: Mat4::from_cols_array(&scene.camera.eye_from_room),
+        projection: Mat4::from_cols_array(&scene.camera.clip_from_eye),
+        viewport_px: [narrow(f64::from(size.width)), narrow(f64::from(size.height))],
+    }
+}
+
+/// The compass for a view of this size; its letters are set by the page.
+pub(crate) fn compass(scene: &Scene, tokens: &Tokens, size: Size) -> Compass {
+    let side = COMPASS_PX * size.ratio();
+    let inset = COMPASS_INSET_PX * size.ratio();
+    let top = f64::from(size.height) - inset - side;
+    let axis = tokens.get("axis").srgb();
+    Compass {
+        rect_px: [inset, top, side, side].map(narrow),
+        arms: scene
+            .compass
+            .iter()
+            .map(|tip| CompassArm { direction: Vec3::from_array(tip.direction) * 0.8, colour: axis, head: false })
+            .collect(),
+        hub: axis,
+    }
+}
+
+/// Everything of one frame. `has_pictures` says whether the sheets' pictures are there.
+pub(crate) fn frame(
+    state: &State,
+    scene: &Scene,
+    surfaces: &[SurfaceLook],
+    tokens: &Tokens,
+    dark: bool,
+    size: Size,
+    has_pictures: bool,
+) -> Frame {
+    let light = if dark { Light::lab() } else { Light::day() };
+    let background = Background { top: tokens.get("scene-top").srgb(), bottom: tokens.get("scene-bottom").srgb() };
+    let mut frame = Frame::new(camera(scene, size), light, background);
+    frame.rest_height = scene.bed.top_centre[2];
+    frame.cut = Some(opening(scene));
+    add_body(&mut frame, scene, surfaces);
+    add_bed(&mut frame, scene, tokens);
+    add_probe(&mut frame, scene, tokens);
+    add_sheets(&mut frame, scene, tokens, size, has_pictures);
+    add_arrows(&mut frame, state, scene, tokens);
+    frame.compass = Some(compass(scene, tokens, size));
+    frame
+}
+
+/// Corners of the field's sheet.
+fn corners(sheet: &app::scene::Sheet) -> [Vec3; 4] {
+    sheet.corners.map(Vec3::from_array)
+}
+
+fn opening(scene: &Scene) -> Cut {
+    let [a, _, c, _] = corners(&scene.field_sheet);
+    let half_diagonal = (c - a).length() * 0.5;
+    Cut {
+        plane: Vec4::from_array(scene.cut_plane.equation),
+        centre: (a + c) * 0.5,
+        shape: WindowShape::Cylinder,
+        radius: half_diagonal + OPENING_MARGIN_MM,
+        feather: OPENING_FEATHER_MM,
+        ghost: 0.0,
+    }
+}
+
+fn add_body(frame: &mut Frame, scene: &Scene, surfaces: &[SurfaceLook]) {
+    let model = Mat4::from_cols_array(&scene.room_from_patient);
+    for look in surfaces {
+        let plain = Draw::new(surface_mesh(look.surface), model, opaque(look.colour));
+        frame.draws.push(match look.role {
+            SurfaceRole::Skin => Draw {
+                casts: true,
+                occludes: true,
+                phase: Phase::Translucent,
+                cut: CutMode::FadeNearSide,
+                ..plain
+            },
+            SurfaceRole::Inside => {
+                Draw { material: Material::ORGAN, cut: CutMode::RemoveNearSide, ..plain }
+            }
+            SurfaceRole::Chosen => Draw {
+                material: Material::ORGAN,
+                phase: Phase::Overlay,
+                hidden_alpha: 0.55,
+                ..plain
+            },
+        });
+    }
+}
+
+fn add_bed(frame: &mut Frame, scene: &Scene, tokens: &Tokens) {
+    let [x, y, z] = scene.bed.top_centre;
+    let model = Mat4::from_translation(Vec3::new(x, y, z - scene.bed.thickness * 0.5));
+    frame.draws.push(Draw { material: Material::CLOTH, ..Draw::new(BED, model, opaque(tokens.get("bed"))) });
+}
+
+fn add_probe(frame: &mut Frame, scene: &Scene, tokens: &Tokens) {
+    let model = Mat4::from_cols_array(&scene.room_from_probe);
+    let parts = [
+        (FACE, "probe-face", Material::MATTE),
+        (HOUSING, "probe", Material::MOULDED),
+        (CABLE, "probe-band", Material::MATTE),
+        (NOTCH, "notch-on-probe", Material::MARK),
+    ];
+    for (mesh, token, material) in parts {
+        frame.draws.push(Draw {
+            casts: true,
+            phase: Phase::Probe,
+            hidden_alpha: 0.22,
+            material,
+            ..Draw::new(mesh, model, opaque(tokens.get(token)))
+        });
+    }
+}
+
+fn add_sheets(frame: &mut Frame, scene: &Scene, tokens: &Tokens, size: Size, has_pictures: bool) {
+    let edge = tokens.get("sheet-edge");
+    let ratio = narrow(size.ratio());
+    if has_pictures {
+        frame.sheets.push(Sheet {
+            texture: CUT_FACE,
+            corners: corners(&scene.cut_sheet),
+            alpha: 1.0,
+            hidden_alpha: 0.0,
+            outline: None,
+        });
+        frame.sheets.push(Sheet {
+            texture: FIELD,
+            corners: corners(&scene.field_sheet),
+            alpha: 1.0,
+            hidden_alpha: 0.16,
+            outline: None::<Outline>,
+        });
+    }
+    frame.ribbons.push(Ribbon {
+        points: scene.field_outline.iter().map(|point| Vec3::from_array(*point)).collect(),
+        closed: true,
+        width_px: 1.75 * ratio,
+        colour: opaque(edge),
+        hidden_alpha: 0.35,
+        lift: 1.5,
+    });
+}
+
+fn add_arrows(frame: &mut Frame, state: &State, scene: &Scene, tokens: &Tokens) {
+    // Arrows belong to the sheet; before there is one they would point at nothing.
+    if state.skin().is_none() {
+        return;
+    }
+    for arrow in &scene.arrows {
+        let turn = Quat::from_rotation_arc(Vec3::Z, Vec3::from_array(arrow.direction));
+        let model = Mat4::from_rotation_translation(turn, Vec3::from_array(arrow.position));
+        frame.draws.push(Draw {
+            phase: Phase::Overlay,
+            hidden_alpha: 0.4,
+            material: Material::MARK,
+            ..Draw::new(ARROW, model, opaque(tokens.get("side-arrow")))
+        });
+        if arrow.has_notch {
+            let model = Mat4::from_translation(notch_corner(scene));
+            frame.draws.push(Draw {
+                phase: Phase::Overlay,
+                hidden_alpha: 0.6,
+                material: Material::MARK,
+                ..Draw::new(BALL, model, opaque(tokens.get("notch-on-probe")))
+            });
+        }
+    }
+}
+
+/// Beside the face of the probe, at the end with the notch: where the picture shows its mark.
+fn notch_corner(scene: &Scene) -> Vec3 {
+    let reach = scene.probe.face_width_mm * 0.5 + 10.0;
+    Mat4::from_cols_array(&scene.room_from_probe).transform_point3(Vec3::new(reach, 0.0, 6.0))
+}
+
+/// The raised notch of the probe, for its tag.
+pub(crate) fn notch_place(scene: &Scene) -> Vec3 {
+    let along = scene.probe.length_mm * 0.24;
+    let out = scene.probe.face_width_mm * 0.5 + 6.0;
+    Mat4::from_cols_array(&scene.room_from_probe).transform_point3(Vec3::new(out, 0.0, -along))
+}
+
+fn opaque(colour: Colour) -> [f32; 4] {
+    let [r, g, b] = colour.srgb();
+    [r, g, b, 1.0]
+}
+
+#[expect(clippy::cast_possible_truncation, reason = "pixels and ratios lose nothing a screen could show")]
+pub(crate) fn narrow(value: f64) -> f32 {
+    value as f32
+}

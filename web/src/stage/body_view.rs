@@ -1,0 +1,212 @@
+//! The body view: renderer, what has been handed to it, and the words over it.
+
+use super::body_scene as build;
+use super::size::Size;
+use super::tags::{Tag, Tags};
+use app::colours::Tokens;
+use app::drawing::Drawing;
+use app::scene::{self, Bed, ProbeSolid, Scene, Viewport};
+use app::{State, Texts};
+use gl::shapes;
+use gl::{GlError, Renderer};
+use glam::Vec3;
+use std::sync::Arc;
+use web_sys::{HtmlCanvasElement, HtmlElement};
+
+/// One canvas with its renderer.
+pub(crate) struct BodyView {
+    renderer: Renderer,
+    tags: Tags,
+    size: Size,
+    /// Measures that the bed and probe meshes were built from.
+    bed: Option<Bed>,
+    probe: Option<ProbeSolid>,
+    /// How many surfaces of the body the renderer holds, and of which body.
+    held: Held,
+    has_pictures: bool,
+    premultiplied: Vec<u8>,
+}
+
+#[derive(Debug, Clone, PartialEq, Default)]
+struct Held {
+    body: String,
+    surfaces: usize,
+}
+
+impl BodyView {
+    /// Takes the canvas's WebGL2 context; words go into `tags`.
+    ///
+    /// # Errors
+    ///
+    /// Where there is no usable context.
+    pub(crate) fn new(canvas: HtmlCanvasElement, tags: HtmlElement) -> Result<Self, GlError> {
+        let mut renderer = Renderer::new(canvas)?;
+        // Shapes of our own fit the buffers; an upload can only fail on arrays that do not match.
+        let _ = renderer.put_shape(build::ARROW, &shapes::arrow(build::ARROW_MM, 2.4, 6.2, 13.0));
+        let _ = renderer.put_shape(build::BALL, &shapes::ball(4.2, 8));
+        Ok(Self {
+            renderer,
+            tags: Tags::new(tags),
+            size: Size::default(),
+            bed: None,
+            probe: None,
+            held: Held::default(),
+            has_pictures: false,
+            premultiplied: Vec::new(),
+        })
+    }
+
+    /// Follows the canvas's size.
+    pub(crate) fn set_size(&mut self, size: Size) {
+        self.size = size;
+        self.renderer.resize(size.width, size.height);
+    }
+
+    /// Rebuilds everything after a lost context came back.
+    pub(crate) fn restore(&mut self) {
+        if let Err(error) = self.renderer.restore() {
+            web_sys::console::info_1(&error.to_string().into());
+        }
+    }
+
+    /// Hands the renderer what is here of the body: nothing, the skin, or all of it.
+    pub(crate) fn take_body(&mut self, state: &State) {
+        let now = Held {
+            body: state.body_id().to_owned(),
+            surfaces: state.body().map_or(usize::from(state.skin().is_some()), |body| body.surfaces().len()),
+        };
+        if now == self.held {
+            return;
+        }
+        let keep = if now.body == self.held.body { now.surfaces } else { 0 };
+        for surface in keep..self.held.surfaces {
+            self.renderer.remove_mesh(build::surface_mesh(surface));
+        }
+        let have = if now.body == self.held.body { self.held.surfaces } else { 0 };
+        if let Some(skin) = state.skin().filter(|_| have == 0) {
+            self.put(0, &skin.mesh().positions, skin.normals(), &skin.mesh().triangles);
+        }
+        if let Some(body) = state.body().map(Arc::clone) {
+            for surface in 1..body.surfaces().len() {
+                let mesh = body.cut_set().mesh(surface);
+                self.put(surface, &mesh.positions, body.surface_normals(surface), &mesh.triangles);
+            }
+        }
+        self.has_pictures = false;
+        self.held = now;
+    }
+
+    fn put(&mut self, surface: usize, positions: &[[f32; 3]], normals: &[[f32; 3]], triangles: &[[u32; 3]]) {
+        let (positions, normals) = (positions.as_flattened(), normals.as_flattened());
+        let id = build::surface_mesh(surface);
+        if let Err(error) = self.renderer.put_mesh(id, positions, normals, triangles.as_flattened()) {
+            web_sys::console::warn_1(&error.to_string().into());
+        }
+    }
+
+    /// Draws the view; the sheets' pictures are painted anew when `new_pictures`.
+    pub(crate) fn draw(
+        &mut self,
+        state: &State,
+        drawing: &mut Drawing,
+        tokens: &Tokens,
+        dark: bool,
+        texts: &Texts,
+        new_pictures: bool,
+    ) {
+        if self.size.css_width < 1.0 || self.size.css_height < 1.0 {
+            return;
+        }
+        let viewport = Viewport { width: self.size.css_width, height: self.size.css_height };
+        let scene = scene::scene(state, viewport, texts);
+        self.put_solids(&scene);
+        if new_pictures || (state.body().is_some() && !self.has_pictures) {
+            self.has_pictures = self.put_pictures(state, drawing, &scene);
+        }
+        let surfaces = scene::surface_looks(state, tokens);
+        let frame = build::frame(state, &scene, &surfaces, tokens, dark, self.size, self.has_pictures);
+        self.renderer.draw(&frame);
+        self.place_tags(state, &scene, tokens, texts);
+    }
+
+    fn put_solids(&mut self, scene: &Scene) {
+        if self.bed != Some(scene.bed) {
+            let [x, y] = scene.bed.half_size;
+            let half = Vec3::new(x, y, scene.bed.thickness * 0.5);
+            let _ = self.renderer.put_shape(build::BED, &shapes::rounded_box(half, half.min_element() * 0.7, 6));
+            self.bed = Some(scene.bed);
+        }
+        if self.probe != Some(scene.probe) {
+            let meshes = build::probe_meshes(&scene.probe);
+            let parts = [
+                (build::FACE, &meshes.face),
+                (build::HOUSING, &meshes.housing),
+                (build::NOTCH, &meshes.notch),
+                (build::CABLE, &meshes.cable),
+            ];
+            for (id, shape) in parts {
+                let _ = self.renderer.put_shape(id, shape);
+            }
+            self.probe = Some(scene.probe);
+        }
+    }
+
+    fn put_pictures(&mut self, state: &State, drawing: &mut Drawing, scene: &Scene) -> bool {
+        let field = drawing.field_texture(state, &scene.field_sheet);
+        premultiply(field, &mut self.premultiplied);
+        let frame = &scene.field_sheet.frame;
+        let field_put = self.renderer.put_texture(build::FIELD, frame.width(), frame.height(), &self.premultiplied);
+        let cut = drawing.cut_texture(state, &scene.cut_sheet);
+        premultiply(cut, &mut self.premultiplied);
+        let frame = &scene.cut_sheet.frame;
+        let cut_put = self.renderer.put_texture(build::CUT_FACE, frame.width(), frame.height(), &self.premultiplied);
+        field_put.is_ok() && cut_put.is_ok()
+    }
+
+    fn place_tags(&mut self, state: &State, scene: &Scene, tokens: &Tokens, texts: &Texts) {
+        let camera = build::camera(scene, self.size);
+        let ratio = self.size.ratio();
+        let css = |px: [f32; 2]| px.map(|length| f64::from(length) / ratio);
+        let project = |point: Vec3| camera.project(point).map(css);
+        let mut tags = Vec::with_capacity(12);
+        if state.skin().is_some() {
+            if let Some(at) = project(build::notch_place(scene)) {
+                tags.push(Tag { text: texts.panels.notch.to_lowercase(), at, class: "tag notch" });
+            }
+            for arrow in &scene.arrows {
+                let tip = Vec3::from_array(arrow.position)
+                    + Vec3::from_array(arrow.direction) * (build::ARROW_MM + 12.0);
+                if let Some(at) = project(tip) {
+                    tags.push(Tag { text: arrow.words.clone(), at, class: "tag" });
+                }
+            }
+        }
+        let compass = build::compass(scene, tokens, self.size);
+        for tip in &scene.compass {
+            let at = css(compass.letter_px(&camera, Vec3::from_array(tip.direction) * 0.9));
+            tags.push(Tag { text: tip.letter.to_string(), at, class: "tag bare" });
+        }
+        self.tags.show(&tags, [self.size.css_width, self.size.css_height]);
+    }
+}
+
+/// RGBA bytes with the colours multiplied by their opacity, as the renderer takes them.
+fn premultiply(rgba: &[u8], out: &mut Vec<u8>) {
+    out.clear();
+    out.extend_from_slice(rgba);
+    for pixel in out.chunks_exact_mut(4) {
+        if let [r, g, b, a] = pixel {
+            // Nearly all pixels are wholly opaque or wholly clear.
+            match *a {
+                255 => {}
+                0 => (*r, *g, *b) = (0, 0, 0),
+                alpha => {
+                    for part in [r, g, b] {
+                        let product = u16::from(*part) * u16::from(alpha) + 127;
+                        *part = u8::try_from(product / 255).unwrap_or(u8::MAX);
+                    }
+                }
+            }
+        }
+    }
+}
