@@ -9,12 +9,17 @@
 //! - *settled*: what panels show. One signal a panel, written at most once a frame, and only where it differs.
 //! - *kept*: the address and the theme, written when an interaction ends.
 
+#![expect(
+    unreachable_pub,
+    reason = "the component macro makes the types of its properties public, whatever the function is"
+)]
+
 mod announce;
 mod body_file;
 mod desk;
+mod page;
 mod panels;
 mod platform;
-mod root;
 mod stage;
 mod test_hooks;
 
@@ -24,5 +29,5 @@ use wasm_bindgen::prelude::wasm_bindgen;
 #[wasm_bindgen(start)]
 pub fn start() {
     platform::stop::install();
-    root::mount();
+    page::mount();
 }

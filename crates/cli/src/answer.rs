@@ -118,7 +118,7 @@ pub(crate) fn of_pose(question: &Question) -> Answer {
             }),
         },
         sides: four(&sides, |side| side.letters(FILE_THRESHOLD)),
-        sides_words: four(&sides, |side| side.words(threshold)),
+        sides_words: four(&sides, |side| side.end_words(threshold)),
         patient_orientation: patient_orientation(&plane),
         pose: PoseAnswer {
             rotation_deg: number::degrees(question.pose.rotation()),

@@ -96,6 +96,17 @@ impl PatientSide {
         }
     }
 
+    /// Plain words for a side of the picture that shows this end of the body: "head end", "foot
+    /// end", otherwise as [`PatientSide::words`].
+    #[must_use]
+    pub const fn end_words(self) -> &'static str {
+        match self {
+            Self::Head => "head end",
+            Self::Foot => "foot end",
+            Self::Right | Self::Left | Self::Anterior | Self::Posterior => self.words(),
+        }
+    }
+
     /// The anatomist's word: "right", "left", "anterior", "posterior", "cephalic", "caudal".
     #[must_use]
     pub const fn trade_word(self) -> &'static str {
@@ -112,7 +123,7 @@ impl PatientSide {
 
 /// What a direction is called: the patient sides it has a part in, the most dominant first.
 ///
-/// Parts that differ by less than rounding ([`TIE`]) count as equal and stand in the order
+/// Parts that differ by less than rounding (one part in 10⁹) count as equal and stand in the order
 /// left–right, front–back, head–foot; DICOM PS3.3 C.7.6.1.1.1 asks for the dominant one first and
 /// leaves ties open, open-source implementations resolve them x, y, z.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -167,13 +178,21 @@ impl SideName {
             .collect()
     }
 
-    /// Plain words, dominant first: "head", "feet and patient's left".
+    /// Plain words of a direction, dominant first: "head", "feet and patient's left".
     #[must_use]
     pub fn words(&self, threshold: f64) -> String {
-        let words: Vec<&str> = self
-            .parts(threshold)
-            .map(|(side, _)| side.words())
-            .collect();
+        self.joined(threshold, PatientSide::words)
+    }
+
+    /// Plain words of a side of the picture, dominant first: "head end", "foot end and patient's
+    /// left".
+    #[must_use]
+    pub fn end_words(&self, threshold: f64) -> String {
+        self.joined(threshold, PatientSide::end_words)
+    }
+
+    fn joined(&self, threshold: f64, word: fn(PatientSide) -> &'static str) -> String {
+        let words: Vec<&str> = self.parts(threshold).map(|(side, _)| word(side)).collect();
         match words.as_slice() {
             [one] => (*one).to_owned(),
             [one, two] => format!("{one} and {two}"),
@@ -264,6 +283,8 @@ mod tests {
         assert_eq!(words([0.0, 0.0, -1.0]), "feet");
         assert_eq!(words([-0.5, 0.0, 0.866]), "head and patient's right");
         assert_eq!(words([-0.5, 0.5, 0.707]), "head, patient's right and back");
+        let name = SideName::of(Direction::from_array([0.5, 0.0, -0.866]).expect("a direction"));
+        assert_eq!(name.end_words(0.3), "foot end and patient's left");
     }
 
     #[test]

@@ -1,4 +1,5 @@
 //! Every cut of a closed mesh is closed outlines, and they are the right ones.
+#![expect(clippy::expect_used, reason = "helpers of tests may stop the test")]
 
 mod shapes;
 
@@ -32,9 +33,9 @@ fn slice_each_triangle(mesh: &Mesh, plane: &ImagePlane) -> Vec<[[f64; 2]; 2]> {
             let part = a[2] / (a[2] - b[2]);
             let point = [a[0] + part * (b[0] - a[0]), a[1] + part * (b[1] - a[1])];
             if a[2] >= 0.0 {
-                down = Some(point)
+                down = Some(point);
             } else {
-                up = Some(point)
+                up = Some(point);
             }
         }
         if let (Some(up), Some(down)) = (up, down) {

@@ -1,4 +1,5 @@
 //! Pose, plane and names agree with each other everywhere.
+#![expect(clippy::expect_used, reason = "helpers of tests may stop the test")]
 
 use geometry::{
     Angle, ApexSide, Convention, DEFAULT_TOLERANCE, Direction, FILE_THRESHOLD, ImagePlane,

@@ -21,14 +21,14 @@ pub(crate) struct Program {
 }
 
 impl Program {
-    /// Compiles and links a program; `samplers` are bound to texture units in their order.
+    /// Compiles and links a program; `samplers` are bound to the texture units given.
     pub(crate) fn new(
         gl: &Gl,
         name: &'static str,
         vertex: &str,
         fragment: &str,
         uniforms: &[&str],
-        samplers: &[&str],
+        samplers: &[(&str, u32)],
     ) -> Result<Self, GlError> {
         let vertex = compile(gl, name, Gl::VERTEX_SHADER, vertex)?;
         let fragment = compile(gl, name, Gl::FRAGMENT_SHADER, fragment)?;
@@ -54,8 +54,11 @@ impl Program {
             gl.uniform_block_binding(&handle, block, FRAME_BINDING);
         }
         gl.use_program(Some(&handle));
-        for (unit, sampler) in (0..).zip(samplers) {
-            gl.uniform1i(gl.get_uniform_location(&handle, sampler).as_ref(), unit);
+        for (sampler, unit) in samplers {
+            gl.uniform1i(
+                gl.get_uniform_location(&handle, sampler).as_ref(),
+                signed(*unit),
+            );
         }
         let places = uniforms
             .iter()
@@ -117,6 +120,8 @@ pub(crate) enum Texels {
     Picture,
     /// One channel of 8 bits, linear.
     Heights,
+    /// Two channels of 8 bits, linear.
+    Rest,
     /// Depth for a shadow map.
     Depth,
 }
@@ -136,6 +141,7 @@ pub(crate) fn texture(
     let (inner, outer, component, filter) = match kind {
         Texels::Picture => (Gl::RGBA8, Gl::RGBA, Gl::UNSIGNED_BYTE, Gl::LINEAR),
         Texels::Heights => (Gl::R8, Gl::RED, Gl::UNSIGNED_BYTE, Gl::LINEAR),
+        Texels::Rest => (Gl::RG8, Gl::RG, Gl::UNSIGNED_BYTE, Gl::LINEAR),
         Texels::Depth => (
             Gl::DEPTH_COMPONENT24,
             Gl::DEPTH_COMPONENT,

@@ -4,8 +4,11 @@ use crate::frame::{Frame, WindowShape};
 use crate::maps::MapBox;
 use glam::{Mat4, Vec3, Vec4};
 
-/// Floats in the block: three matrices and seventeen vectors.
-pub(crate) const FLOATS: usize = 3 * 16 + 17 * 4;
+/// Floats in the block: four matrices and sixteen vectors.
+pub(crate) const FLOATS: usize = 4 * 16 + 16 * 4;
+
+/// Where the viewer is in the block: after the matrices.
+const EYE: usize = 4 * 16;
 
 /// Distance to what blocks, in soft-edge radii, at which a shadow's edge is fully soft.
 const FULL_SOFTNESS_AT: f32 = 6.0;
@@ -15,6 +18,7 @@ const FULL_SOFTNESS_AT: f32 = 6.0;
 pub(crate) struct Maps {
     pub(crate) shadow: Option<MapBox>,
     pub(crate) height: Option<MapBox>,
+    pub(crate) rest: Option<MapBox>,
 }
 
 /// sRGB-coded to linear light (IEC 61966-2-1).
@@ -70,13 +74,17 @@ pub(crate) fn scene(frame: &Frame, maps: &Maps) -> Vec<f32> {
     block.matrix(maps.height.map_or(Mat4::IDENTITY, |m| {
         height_from_world(&m, frame.rest_height, light.up)
     }));
+    block.matrix(maps.rest.map_or(Mat4::IDENTITY, |m| m.unit_from_world()));
     block.vector(viewer(&camera.projection, &camera.view));
     let [width, height] = camera.viewport_px.map(|v| v.max(1.0));
     block.vector(Vec4::new(width, height, 1.0 / width, 1.0 / height));
     block.with(light.toward.normalize_or(light.up), light.shadow);
     block.colour(light.key, flag(maps.shadow.is_some()));
     block.colour(light.sky, frame.rest_height);
-    block.colour(light.bounce, 0.0);
+    block.colour(
+        light.bounce,
+        flag(maps.height.is_some() && maps.rest.is_some()),
+    );
     block.colour(light.fill, 0.0);
     block.with(light.up, light.occlusion);
     block.vector(maps.shadow.map_or(Vec4::ONE, |m| {
@@ -96,10 +104,7 @@ pub(crate) fn scene(frame: &Frame, maps: &Maps) -> Vec<f32> {
             light.occlusion_reach,
         )
     }));
-    block.with(
-        maps.height.map_or(Vec3::X, |m| m.along),
-        flag(maps.height.is_some()),
-    );
+    block.with(maps.height.map_or(Vec3::X, |m| m.along), 0.0);
     match &frame.cut {
         Some(cut) => {
             block.vector(cut.plane);
@@ -126,7 +131,7 @@ pub(crate) fn compass(frame: &Frame, clip_from_world: Mat4) -> Vec<f32> {
     let mut values = scene(&own, &Maps::default());
     // Parallel sight along the camera's own axis.
     let toward = frame.camera.view.row(2).truncate();
-    values[48..52].copy_from_slice(&toward.extend(0.0).to_array());
+    values[EYE..EYE + 4].copy_from_slice(&toward.extend(0.0).to_array());
     values
 }
 
@@ -231,16 +236,16 @@ mod tests {
     #[test]
     fn check_eye_has_its_place_in_the_block() {
         let values = scene(&frame(), &Maps::default());
-        let eye = Vec3::from_slice(&values[48..51]);
+        let eye = Vec3::from_slice(&values[EYE..EYE + 3]);
         assert!(
             (eye - Vec3::new(0.0, -900.0, 700.0)).length() < 1e-2,
             "eye at {eye}"
         );
-        assert_eq!(values[51].to_bits(), 1.0_f32.to_bits(), "perspective");
+        assert_eq!(values[EYE + 3].to_bits(), 1.0_f32.to_bits(), "perspective");
         let parallel = compass(&frame(), Mat4::IDENTITY);
-        assert_eq!(parallel[51].to_bits(), 0.0_f32.to_bits(), "parallel");
+        assert_eq!(parallel[EYE + 3].to_bits(), 0.0_f32.to_bits(), "parallel");
         assert!(
-            Vec3::from_slice(&parallel[48..51]).dot(eye.normalize()) > 0.99,
+            Vec3::from_slice(&parallel[EYE..EYE + 3]).dot(eye.normalize()) > 0.99,
             "towards the viewer"
         );
     }

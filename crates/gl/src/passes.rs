@@ -1,14 +1,16 @@
 //! The phases of a frame, in their order. Each sets all the state it relies on.
 
 use crate::device::{FRAME_BINDING, PhaseState, Stencil};
-use crate::frame::{Compass, CutMode, Draw, DrawReport, Frame, MeshId, Phase, Sheet};
-use crate::frame_block::{self, Maps, linear};
-use crate::maps;
-use crate::resources::{
-    DeviceMesh, HEIGHT_SIZE, HEIGHT_UNIT, Resources, SHADOW_DEPTH_UNIT, SHADOW_SIZE, SHADOW_UNIT,
+use crate::frame::{
+    Compass, Cut, CutMode, Draw, DrawReport, Frame, MeshId, Phase, Sheet, WindowShape,
 };
+use crate::frame_block::{self, linear};
+use crate::light_maps::MapState;
+use crate::maps;
+use crate::programs::PICTURE_UNIT;
+use crate::resources::{DeviceMesh, Resources};
 use crate::scene::SceneData;
-use glam::{Mat4, Vec3};
+use glam::{Mat4, Vec3, Vec4};
 use web_sys::{WebGl2RenderingContext as Gl, WebGlBuffer};
 
 /// The passes of the lit program, as its shader numbers them.
@@ -33,23 +35,6 @@ impl Pass {
     }
 }
 
-/// What the maps were last drawn from; they are drawn again only when this changes.
-#[derive(Debug, Clone, PartialEq)]
-pub(crate) struct MapKey {
-    casters: Vec<(MeshId, u64, Mat4, bool, bool)>,
-    toward: Vec3,
-    up: Vec3,
-    rest: f32,
-    margins: [f32; 2],
-}
-
-/// The maps' boxes and what they were drawn from.
-#[derive(Debug, Default)]
-pub(crate) struct MapState {
-    key: Option<MapKey>,
-    boxes: Maps,
-}
-
 /// One frame being drawn.
 pub(crate) struct Painter<'a> {
     pub(crate) gl: &'a Gl,
@@ -62,15 +47,10 @@ pub(crate) struct Painter<'a> {
 impl Painter<'_> {
     /// Draws everything.
     pub(crate) fn paint(&mut self, maps: &mut MapState, lines: &mut Vec<f32>) {
-        self.draw_maps(maps);
-        self.upload_block(
-            &self.resources.frame_block,
-            &frame_block::scene(self.frame, &maps.boxes),
-        );
+        self.light_maps(maps);
         let [width, height] = self.frame.camera.viewport_px.map(whole);
         self.gl.bind_framebuffer(Gl::FRAMEBUFFER, None);
         self.gl.viewport(0, 0, width, height);
-        self.bind_maps();
         self.background();
         self.opaque();
         self.probe();
@@ -85,114 +65,7 @@ impl Painter<'_> {
         self.frame.draws.iter().filter(move |d| d.phase == phase)
     }
 
-    fn draw_maps(&mut self, maps: &mut MapState) {
-        let light = &self.frame.light;
-        let known = |d: &&Draw| (d.casts || d.occludes) && self.scene.mesh(d.mesh).is_some();
-        let casters: Vec<Draw> = self.frame.draws.iter().filter(known).copied().collect();
-        let key = MapKey {
-            casters: casters
-                .iter()
-                .map(|d| {
-                    let generation = self.scene.mesh(d.mesh).map_or(0, |m| m.generation);
-                    (d.mesh, generation, d.model, d.casts, d.occludes)
-                })
-                .collect(),
-            toward: light.toward,
-            up: light.up,
-            rest: self.frame.rest_height,
-            margins: [light.shadow_softness, light.occlusion_reach],
-        };
-        if maps.key.as_ref() == Some(&key) {
-            return;
-        }
-        let points = |wanted: fn(&Draw) -> bool| -> Vec<Vec3> {
-            let chosen = casters.iter().filter(|d| wanted(d));
-            let boxes = chosen.filter_map(|d| {
-                self.scene
-                    .mesh(d.mesh)
-                    .map(|m| maps::corners(m.bounds, d.model))
-            });
-            boxes.flatten().collect()
-        };
-        let sight = -light.toward.normalize_or(light.up);
-        maps.boxes.shadow = maps::fit(&points(|d| d.casts), sight, 2.0 * light.shadow_softness);
-        maps.boxes.height = maps::fit(
-            &points(|d| d.occludes),
-            -light.up,
-            1.2 * light.occlusion_reach,
-        );
-
-        PhaseState::SOLID.set(self.gl);
-        // A map that is bound for reading must not be drawn to.
-        for unit in [SHADOW_UNIT, SHADOW_DEPTH_UNIT, HEIGHT_UNIT] {
-            self.gl.active_texture(Gl::TEXTURE0 + unit);
-            self.gl.bind_texture(Gl::TEXTURE_2D, None);
-        }
-        if let Some(map) = &maps.boxes.shadow {
-            self.gl
-                .bind_framebuffer(Gl::FRAMEBUFFER, Some(&self.resources.shadow.frame));
-            self.draw_map(
-                SHADOW_SIZE,
-                map.clip_from_world,
-                casters.iter().filter(|d| d.casts),
-            );
-        }
-        if let Some(map) = &maps.boxes.height {
-            self.gl
-                .bind_framebuffer(Gl::FRAMEBUFFER, Some(&self.resources.height.frame));
-            let clip = frame_block::height_clip(map, self.frame.rest_height, light.up);
-            self.draw_map(HEIGHT_SIZE, clip, casters.iter().filter(|d| d.occludes));
-        }
-        self.report.shadows_redrawn = true;
-        maps.key = Some(key);
-    }
-
-    fn draw_map<'d>(
-        &mut self,
-        size: [i32; 2],
-        clip_from_world: Mat4,
-        draws: impl Iterator<Item = &'d Draw>,
-    ) {
-        let (gl, program) = (self.gl, &self.resources.depth);
-        gl.viewport(0, 0, size[0], size[1]);
-        gl.clear_color(0.0, 0.0, 0.0, 1.0);
-        gl.clear_depth(1.0);
-        gl.clear(Gl::COLOR_BUFFER_BIT | Gl::DEPTH_BUFFER_BIT);
-        gl.use_program(Some(&program.handle));
-        gl.uniform_matrix4fv_with_f32_array(
-            program.place(1),
-            false,
-            &clip_from_world.to_cols_array(),
-        );
-        for draw in draws {
-            gl.uniform4fv_with_f32_array(
-                program.place(0),
-                &draw_values(draw, Pass::Solid, self.frame.cut.is_some()),
-            );
-            if let Some(mesh) = self.resources.mesh(draw.mesh) {
-                self.elements(mesh);
-            }
-        }
-    }
-
-    fn bind_maps(&self) {
-        let gl = self.gl;
-        for (unit, texture, sampler) in [
-            (
-                SHADOW_UNIT,
-                &self.resources.shadow.texture,
-                Some(&self.resources.compare),
-            ),
-            (SHADOW_DEPTH_UNIT, &self.resources.shadow.texture, None),
-            (HEIGHT_UNIT, &self.resources.height.texture, None),
-        ] {
-            gl.active_texture(Gl::TEXTURE0 + unit);
-            gl.bind_texture(Gl::TEXTURE_2D, Some(texture));
-            gl.bind_sampler(unit, sampler);
-        }
-    }
-
-    fn upload_block(&self, buffer: &WebGlBuffer, values: &[f32]) {
+    pub(crate) fn upload_block(&self, buffer: &WebGlBuffer, values: &[f32]) {
         self.gl.bind_buffer(Gl::UNIFORM_BUFFER, Some(buffer));
         self.gl.buffer_data_with_u8_array(
             Gl::UNIFORM_BUFFER,
@@ -214,7 +87,7 @@ impl Painter<'_> {
         gl.clear_stencil(0);
         gl.clear(Gl::DEPTH_BUFFER_BIT | Gl::STENCIL_BUFFER_BIT);
         gl.depth_mask(false);
-        gl.use_program(Some(&self.resources.background.handle));
+        gl.use_program(Some(&self.resources.programs.background.handle));
         gl.bind_vertex_array(Some(&self.resources.empty_array));
         gl.draw_arrays(Gl::TRIANGLES, 0, 3);
         self.count(1);
@@ -222,16 +95,15 @@ impl Painter<'_> {
 
     fn opaque(&mut self) {
         PhaseState::SOLID.set(self.gl);
+        // The skin first: most of what lies inside is then known to be hidden before it is shaded.
+        let draws = self.frame.draws.iter();
         self.lit(
-            self.frame.draws.iter().filter(|d| d.phase == Phase::Opaque),
-            Pass::Solid,
+            draws
+                .clone()
+                .filter(|d| d.phase == Phase::Translucent && may_be_full(d)),
+            Pass::FullPart,
         );
-        let whole = self
-            .frame
-            .draws
-            .iter()
-            .filter(|d| d.phase == Phase::Translucent && may_be_full(d));
-        self.lit(whole, Pass::FullPart);
+        self.lit(draws.filter(|d| d.phase == Phase::Opaque), Pass::Solid);
     }
 
     fn probe(&mut self) {
@@ -266,19 +138,18 @@ impl Painter<'_> {
             // Each later sheet of one plane lies a little nearer; the hidden part must not count itself as cover.
             let offset = if hidden { 1.0 } else { -f32::from(place) };
             PhaseState { offset, ..state }.set(gl);
-            gl.use_program(Some(&self.resources.sheet.handle));
-            gl.active_texture(Gl::TEXTURE0);
+            gl.use_program(Some(&self.resources.programs.sheet.handle));
+            gl.active_texture(Gl::TEXTURE0 + PICTURE_UNIT);
             gl.bind_texture(Gl::TEXTURE_2D, Some(&picture.handle));
-            gl.bind_sampler(0, None);
+            gl.bind_sampler(PICTURE_UNIT, None);
             gl.uniform4fv_with_f32_array(
-                self.resources.sheet.place(0),
+                self.resources.programs.sheet.place(0),
                 &sheet_values(sheet, sheet.alpha * share),
             );
             gl.bind_vertex_array(Some(&self.resources.empty_array));
             gl.draw_arrays(Gl::TRIANGLE_STRIP, 0, 4);
             self.count(2);
         }
-        self.bind_maps();
     }
 
     fn translucent(&mut self) {
@@ -363,8 +234,8 @@ impl Painter<'_> {
             return;
         };
         state.set(gl);
-        gl.use_program(Some(&self.resources.ribbon.handle));
-        gl.uniform1f(self.resources.ribbon.place(0), hidden);
+        gl.use_program(Some(&self.resources.programs.ribbon.handle));
+        gl.uniform1f(self.resources.programs.ribbon.place(0), hidden);
         gl.bind_vertex_array(Some(&self.resources.ribbon_array));
         gl.draw_arrays_instanced(Gl::TRIANGLE_STRIP, 0, 4, count);
         self.count(2 * u32::try_from(pieces).unwrap_or(0));
@@ -403,9 +274,9 @@ impl Painter<'_> {
                 material,
                 ..Draw::new(MeshId(0), model, [r, g, b, 1.0])
             };
-            self.gl.use_program(Some(&resources.lit.handle));
+            self.gl.use_program(Some(&resources.programs.lit.handle));
             self.gl.uniform4fv_with_f32_array(
-                resources.lit.place(0),
+                resources.programs.lit.place(0),
                 &draw_values(&draw, Pass::Solid, false),
             );
             self.elements(mesh);
@@ -420,7 +291,7 @@ impl Painter<'_> {
                 (side * length).extend(0.0),
                 (axis.cross(side) * length).extend(0.0),
                 arm.direction.extend(0.0),
-                glam::Vec4::W,
+                Vec4::W,
             );
             one(
                 if arm.head {
@@ -436,29 +307,46 @@ impl Painter<'_> {
     }
 
     fn lit<'d>(&mut self, draws: impl Iterator<Item = &'d Draw>, pass: Pass) {
-        let (gl, program) = (self.gl, &self.resources.lit);
-        gl.use_program(Some(&program.handle));
+        let (gl, programs) = (self.gl, &self.resources.programs);
+        let clip_from_world = self.frame.camera.clip_from_world();
         for draw in draws {
-            let Some(mesh) = self.resources.mesh(draw.mesh) else {
+            let (Some(mesh), Some(data)) =
+                (self.resources.mesh(draw.mesh), self.scene.mesh(draw.mesh))
+            else {
                 self.report.missing += u32::from(matches!(pass, Pass::Solid | Pass::FullPart));
                 continue;
             };
-            gl.uniform4fv_with_f32_array(
-                program.place(0),
-                &draw_values(draw, pass, self.frame.cut.is_some()),
-            );
+            let cut = self
+                .frame
+                .cut
+                .as_ref()
+                .filter(|_| draw.cut != CutMode::None);
+            let corners: Vec<Vec3> = maps::corners(data.bounds, draw.model).collect();
+            if out_of_view(&clip_from_world, &corners)
+                || cut.is_some_and(|cut| cut_away(cut, draw, &corners))
+            {
+                continue;
+            }
+            let translucent = matches!(pass, Pass::FullPart | Pass::FadedDepth | Pass::FadedPart);
+            let program = if translucent || cut.is_some() {
+                &programs.lit_cuts
+            } else {
+                &programs.lit
+            };
+            gl.use_program(Some(&program.handle));
+            gl.uniform4fv_with_f32_array(program.place(0), &draw_values(draw, pass, cut.is_some()));
             self.elements(mesh);
         }
     }
 
-    fn elements(&mut self, mesh: &DeviceMesh) {
+    pub(crate) fn elements(&mut self, mesh: &DeviceMesh) {
         self.gl.bind_vertex_array(Some(&mesh.array));
         self.gl
             .draw_elements_with_i32(Gl::TRIANGLES, mesh.count, Gl::UNSIGNED_INT, 0);
         self.count(u32::try_from(mesh.count / 3).unwrap_or(0));
     }
 
-    fn count(&mut self, triangles: u32) {
+    pub(crate) fn count(&mut self, triangles: u32) {
         self.report.calls += 1;
         self.report.triangles += triangles;
     }
@@ -472,6 +360,44 @@ fn may_be_full(draw: &Draw) -> bool {
 /// Whether some of a translucent mesh may be less than solid.
 fn may_be_faded(draw: &Draw, cut: bool) -> bool {
     draw.colour[3] < 0.985 || (cut && draw.cut == CutMode::FadeNearSide)
+}
+
+/// Whether a box lies wholly outside one side of the view.
+fn out_of_view(clip_from_world: &Mat4, corners: &[Vec3]) -> bool {
+    let seen: Vec<Vec4> = corners
+        .iter()
+        .map(|p| *clip_from_world * p.extend(1.0))
+        .collect();
+    let sides = [
+        Vec4::X,
+        Vec4::NEG_X,
+        Vec4::Y,
+        Vec4::NEG_Y,
+        Vec4::Z,
+        Vec4::NEG_Z,
+    ];
+    sides
+        .iter()
+        .any(|side| seen.iter().all(|c| side.dot(*c) > c.w))
+}
+
+/// Whether the cut removes all of a box: its corners are, and what is removed is convex.
+fn cut_away(cut: &Cut, draw: &Draw, corners: &[Vec3]) -> bool {
+    let normal = cut.plane.truncate();
+    let removed = |p: &Vec3| {
+        let from_centre = *p - cut.centre;
+        let away = match cut.shape {
+            WindowShape::Sphere => from_centre,
+            WindowShape::Cylinder => from_centre - normal * normal.dot(from_centre),
+        };
+        normal.dot(*p) + cut.plane.w > 0.0 && away.length() < cut.radius
+    };
+    draw.phase != Phase::Translucent && corners.iter().all(removed)
+}
+
+/// The vectors of a draw for programs that only ask where it is.
+pub(crate) fn plain_values(draw: &Draw) -> [f32; 28] {
+    draw_values(draw, Pass::Solid, false)
 }
 
 /// The seven vectors of `draw` in the lit program.
@@ -490,7 +416,7 @@ fn draw_values(draw: &Draw, pass: Pass, cut: bool) -> [f32; 28] {
         place.copy_from_slice(&draw.model.row(row).to_array());
     }
     out[12..16].copy_from_slice(&[r, g, b, alpha]);
-    out[16..20].copy_from_slice(&[m.wrap, m.specular, m.gloss, m.rim]);
+    out[16..20].copy_from_slice(&[m.wrap, m.specular, libm::exp2f(2.0 + 6.5 * m.gloss), m.rim]);
     out[20..24].copy_from_slice(&[m.receive, m.inside, m.edge_alpha, mode]);
     out[24..28].copy_from_slice(&[pass.number(), draw.hidden_alpha, 0.0, 0.0]);
     out
@@ -527,6 +453,7 @@ fn whole(px: f32) -> i32 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::camera::Camera;
     use crate::frame::Material;
 
     #[test]
@@ -546,6 +473,71 @@ mod tests {
             };
             let got = draw_values(&draw, Pass::Solid, any)[23];
             assert_eq!(got.to_bits(), f32::to_bits(mode), "{phase:?} {cut:?} {any}");
+        }
+    }
+
+    #[test]
+    fn check_boxes_are_left_out_only_when_nothing_shows() {
+        let camera = Camera::perspective(
+            Vec3::new(0.0, -900.0, 0.0),
+            Vec3::ZERO,
+            Vec3::Z,
+            0.6,
+            10.0,
+            3000.0,
+            [640.0, 480.0],
+        );
+        let clip = camera.clip_from_world();
+        let at = |p: Vec3| -> Vec<Vec3> {
+            maps::corners(
+                (Vec3::splat(-20.0), Vec3::splat(20.0)),
+                Mat4::from_translation(p),
+            )
+            .collect()
+        };
+        // (middle of a box of 40, out of view)
+        for (middle, out) in [
+            (Vec3::ZERO, false),
+            (Vec3::new(370.0, 0.0, 0.0), false),
+            (Vec3::new(450.0, 0.0, 0.0), true),
+            (Vec3::new(0.0, -1000.0, 0.0), true),
+            (Vec3::new(0.0, 4000.0, 0.0), true),
+            (Vec3::new(0.0, -900.0, 0.0), false),
+        ] {
+            assert_eq!(out_of_view(&clip, &at(middle)), out, "box at {middle}");
+        }
+        let mut cut = Cut {
+            plane: Cut::plane_facing(Vec3::ZERO, Vec3::Y, camera.eye()),
+            centre: Vec3::ZERO,
+            shape: WindowShape::Sphere,
+            radius: 100.0,
+            feather: 20.0,
+            ghost: 0.0,
+        };
+        let organ = Draw {
+            cut: CutMode::RemoveNearSide,
+            ..Draw::new(MeshId(1), Mat4::IDENTITY, [1.0; 4])
+        };
+        // (middle, removed by a ball, removed by a tube)
+        for (middle, ball, tube) in [
+            (Vec3::new(0.0, -40.0, 0.0), true, true),
+            (Vec3::new(0.0, -10.0, 0.0), false, false),
+            (Vec3::new(0.0, 40.0, 0.0), false, false),
+            (Vec3::new(0.0, -300.0, 0.0), false, true),
+            (Vec3::new(80.0, -40.0, 0.0), false, false),
+        ] {
+            cut.shape = WindowShape::Sphere;
+            assert_eq!(
+                cut_away(&cut, &organ, &at(middle)),
+                ball,
+                "ball, box at {middle}"
+            );
+            cut.shape = WindowShape::Cylinder;
+            assert_eq!(
+                cut_away(&cut, &organ, &at(middle)),
+                tube,
+                "tube, box at {middle}"
+            );
         }
     }
 

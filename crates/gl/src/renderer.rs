@@ -3,7 +3,8 @@
 use crate::device::signed;
 use crate::error::{GlError, UploadError};
 use crate::frame::{DrawReport, Frame, MeshId, TextureId};
-use crate::passes::{MapState, Painter};
+use crate::light_maps::MapState;
+use crate::passes::Painter;
 use crate::resources::Resources;
 use crate::scene::SceneData;
 use crate::shapes::Shape;

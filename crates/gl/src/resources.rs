@@ -1,8 +1,9 @@
 //! Everything that lives on the device and dies with its context; always rebuilt whole from [`SceneData`].
 
-use crate::device::{self, Program, Texels, signed};
+use crate::device::{self, Texels, signed};
 use crate::error::GlError;
 use crate::frame::{MeshId, TextureId};
+use crate::programs::{PICTURE_UNIT, Programs};
 use crate::ribbons;
 use crate::scene::{MeshData, SceneData};
 use crate::shapes::{self, Shape};
@@ -17,10 +18,8 @@ pub(crate) const SHADOW_SIZE: [i32; 2] = [1024, 512];
 /// Size of the height map.
 pub(crate) const HEIGHT_SIZE: [i32; 2] = [512, 256];
 
-/// Texture units of the lit program's three maps.
-pub(crate) const SHADOW_UNIT: u32 = 0;
-pub(crate) const SHADOW_DEPTH_UNIT: u32 = 1;
-pub(crate) const HEIGHT_UNIT: u32 = 2;
+/// Size of the map of the rest surface.
+pub(crate) const REST_SIZE: [i32; 2] = [512, 256];
 
 /// A mesh on the device.
 #[derive(Debug)]
@@ -48,11 +47,7 @@ pub(crate) struct Target {
 /// The device's side of the renderer.
 #[derive(Debug)]
 pub(crate) struct Resources {
-    pub(crate) lit: Program,
-    pub(crate) depth: Program,
-    pub(crate) background: Program,
-    pub(crate) sheet: Program,
-    pub(crate) ribbon: Program,
+    pub(crate) programs: Programs,
     pub(crate) frame_block: WebGlBuffer,
     pub(crate) compass_block: WebGlBuffer,
     pub(crate) ribbon_buffer: WebGlBuffer,
@@ -61,6 +56,7 @@ pub(crate) struct Resources {
     pub(crate) empty_array: WebGlVertexArrayObject,
     pub(crate) shadow: Target,
     pub(crate) height: Target,
+    pub(crate) rest: Target,
     /// Reads the shadow map by comparison, filtered; without it the same texture gives plain depths.
     pub(crate) compare: WebGlSampler,
     pub(crate) arrow: DeviceMesh,
@@ -72,46 +68,6 @@ pub(crate) struct Resources {
 
 impl Resources {
     pub(crate) fn build(gl: &Gl, scene: &SceneData) -> Result<Self, GlError> {
-        let lit = Program::new(
-            gl,
-            "lit",
-            include_str!("shaders/lit.vert.glsl"),
-            include_str!("shaders/lit.frag.glsl"),
-            &["draw"],
-            &["shadow_map", "shadow_depth", "height_map"],
-        )?;
-        let depth = Program::new(
-            gl,
-            "depth",
-            include_str!("shaders/depth.vert.glsl"),
-            include_str!("shaders/depth.frag.glsl"),
-            &["draw", "clip_from_scene"],
-            &[],
-        )?;
-        let background = Program::new(
-            gl,
-            "background",
-            include_str!("shaders/background.vert.glsl"),
-            include_str!("shaders/background.frag.glsl"),
-            &[],
-            &[],
-        )?;
-        let sheet = Program::new(
-            gl,
-            "sheet",
-            include_str!("shaders/sheet.vert.glsl"),
-            include_str!("shaders/sheet.frag.glsl"),
-            &["sheet"],
-            &["picture"],
-        )?;
-        let ribbon = Program::new(
-            gl,
-            "ribbon",
-            include_str!("shaders/ribbon.vert.glsl"),
-            include_str!("shaders/ribbon.frag.glsl"),
-            &["hidden"],
-            &[],
-        )?;
         let (ribbon_array, ribbon_buffer) = ribbon_array(gl)?;
         let compare = gl
             .create_sampler()
@@ -127,11 +83,7 @@ impl Resources {
             gl.sampler_parameteri(&compare, name, signed(value));
         }
         let mut all = Self {
-            lit,
-            depth,
-            background,
-            sheet,
-            ribbon,
+            programs: Programs::build(gl)?,
             frame_block: device::buffer(gl, Gl::UNIFORM_BUFFER, &[])?,
             compass_block: device::buffer(gl, Gl::UNIFORM_BUFFER, &[])?,
             ribbon_buffer,
@@ -139,6 +91,7 @@ impl Resources {
             empty_array: vertex_array(gl)?,
             shadow: shadow_target(gl)?,
             height: height_target(gl)?,
+            rest: rest_target(gl)?,
             compare,
             arrow: shape(gl, &shapes::arrow(1.0, 0.05, 0.135, 0.34))?,
             stub: shape(gl, &{
@@ -192,6 +145,7 @@ impl Resources {
             .get(&id)
             .filter(|p| p.width == width && p.height == height)
         {
+            gl.active_texture(Gl::TEXTURE0 + PICTURE_UNIT);
             gl.bind_texture(Gl::TEXTURE_2D, Some(&old.handle));
             gl.pixel_storei(Gl::UNPACK_ALIGNMENT, 1);
             return gl
@@ -335,5 +289,19 @@ fn height_target(gl: &Gl) -> Result<Target, GlError> {
         Some(&depth),
     );
     device::finish_target(gl, "height map")?;
+    Ok(Target { frame, texture })
+}
+
+fn rest_target(gl: &Gl) -> Result<Target, GlError> {
+    let texture = device::texture(gl, Texels::Rest, REST_SIZE[0], REST_SIZE[1], None)?;
+    let frame = device::framebuffer(gl)?;
+    gl.framebuffer_texture_2d(
+        Gl::FRAMEBUFFER,
+        Gl::COLOR_ATTACHMENT0,
+        Gl::TEXTURE_2D,
+        Some(&texture),
+        0,
+    );
+    device::finish_target(gl, "rest surface map")?;
     Ok(Target { frame, texture })
 }

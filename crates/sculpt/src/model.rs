@@ -107,7 +107,7 @@ pub struct Solid {
     pub bounds: Bounds,
     /// Number of terms before the first that is not a union.
     pub leading_adds: usize,
-    /// Twice the largest blend of those terms, mm, and at least 1: beyond this no term reaches another.
+    /// Three times the largest blend of those terms, mm, and at least 1: beyond this no term reaches another.
     pub blend_reach: f64,
 }
 
@@ -116,7 +116,7 @@ impl Solid {
     #[must_use]
     pub fn new(terms: Vec<Term>) -> Self {
         let leading_adds = terms.iter().enumerate().take_while(|(i, t)| *i == 0 || t.op == Op::Add).count();
-        let blend_reach = terms[..leading_adds].iter().map(|t| t.blend).fold(0.0, f64::max) * 2.0;
+        let blend_reach = terms[..leading_adds].iter().map(|t| t.blend).fold(0.0, f64::max) * 3.0;
         Self { mirrored: false, terms, bounds: Bounds::EMPTY, leading_adds, blend_reach: blend_reach.max(1.0) }
     }
 }
@@ -296,7 +296,7 @@ impl Model {
             factor * bounds.distance(at)
         };
         // Of a long union most parts are far away. The nearest box gives a first upper bound of the union; a part
-        // whose value must exceed it by more than twice the largest blend cannot change the result.
+        // whose value must exceed it by more than three times the largest blend cannot change the result.
         let (mut nearest, mut known, mut limit) = (usize::MAX, 0.0, f64::INFINITY);
         if solid.leading_adds >= 4 {
             let mut best = f64::INFINITY;

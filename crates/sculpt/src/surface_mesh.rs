@@ -183,11 +183,12 @@ fn limits(model: &Model, kind: SurfaceKind, tolerance: f64) -> Limits {
 
 /// A grid step fine enough for the thinnest shape and for the tolerance on its curvature.
 fn first_step(model: &Model, kind: SurfaceKind, tolerance: f64) -> f64 {
+    let coarsest = if tolerance > VESSEL_TOLERANCE { 4.5 } else { 3.2 };
     let (index, grow, coarsest) = match kind {
         SurfaceKind::Skin => return if model.stature_mm.is_some() { 4.0 } else { 2.0 },
         SurfaceKind::Dermis | SurfaceKind::Muscle => return if model.stature_mm.is_some() { 6.0 } else { 3.0 },
-        SurfaceKind::Wall(i) => (i, wall_mm(model, kind), 3.0),
-        SurfaceKind::Solid(i) => (i, 0.0, 3.0),
+        SurfaceKind::Wall(i) => (i, wall_mm(model, kind), coarsest),
+        SurfaceKind::Solid(i) => (i, 0.0, coarsest),
     };
     let terms = &model.structures[index].solid.terms;
     let mut half = terms

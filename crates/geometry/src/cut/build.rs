@@ -1,6 +1,6 @@
 //! Sorting meshes into clusters and groups.
 
-use super::{BoxBlock, CutMeshError, CutSet, GROUP, Group, HalfEdge, LANES, VertexBlock};
+use super::{BoxBlock, ClusterVertices, CutMeshError, CutSet, GROUP, Group, HalfEdge, LANES};
 use crate::mesh::{Mesh, MeshError, index};
 
 /// [`super::CLUSTER`] and [`super::EDGES`] as counts.
@@ -20,8 +20,8 @@ pub(super) fn prepare(meshes: Vec<Mesh>) -> Result<CutSet, CutMeshError> {
         group_boxes: Vec::new(),
         groups: Vec::new(),
         cluster_boxes: Vec::new(),
-        block_starts: vec![0],
-        blocks: Vec::new(),
+        starts: vec![0],
+        vertices: ClusterVertices::default(),
         half_edges: Vec::new(),
         positions: Vec::new(),
     };
@@ -89,7 +89,7 @@ fn add_mesh(
     twins: &[u32],
 ) {
     let clusters = clusters_of(surface);
-    let first_cluster = set.block_starts.len() - 1;
+    let first_cluster = set.starts.len() - 1;
     // Where each triangle went: 32 × cluster + place in it.
     let mut places = vec![0_u32; surface.triangles.len()];
     for (cluster, triangles) in clusters.iter().enumerate() {
@@ -123,7 +123,7 @@ fn add_mesh(
                 };
             }
         }
-        add_blocks(set, surface, triangles);
+        add_vertices(set, surface, triangles);
     }
     for (place, group) in clusters.chunks(GROUP).enumerate() {
         let bounds: Vec<Bounds> = group
@@ -148,7 +148,7 @@ fn add_mesh(
 }
 
 /// Adds a cluster's vertices, each with the word of its triangles.
-fn add_blocks(set: &mut CutSet, surface: &Mesh, triangles: &[u32]) {
+fn add_vertices(set: &mut CutSet, surface: &Mesh, triangles: &[u32]) {
     let mut vertices: Vec<(u32, u32)> = Vec::with_capacity(3 * CLUSTER);
     for (place, &triangle) in triangles.iter().enumerate() {
         for vertex in surface.triangles[index(triangle)] {
@@ -158,23 +158,20 @@ fn add_blocks(set: &mut CutSet, surface: &Mesh, triangles: &[u32]) {
             }
         }
     }
-    for eight in vertices.chunks(LANES) {
-        let mut block = VertexBlock {
-            x: [0.0; LANES],
-            y: [0.0; LANES],
-            z: [0.0; LANES],
-            around: [0; LANES],
-        };
-        for (lane, &(vertex, around)) in eight.iter().enumerate() {
-            let [x, y, z] = surface.positions[index(vertex)];
-            block.x[lane] = x;
-            block.y[lane] = y;
-            block.z[lane] = z;
-            block.around[lane] = around;
-        }
-        set.blocks.push(block);
+    let all = &mut set.vertices;
+    for &(vertex, around) in &vertices {
+        let [x, y, z] = surface.positions[index(vertex)];
+        all.x.push(x);
+        all.y.push(y);
+        all.z.push(z);
+        all.around.push(around);
     }
-    set.block_starts.push(number(set.blocks.len()));
+    let end = all.x.len().next_multiple_of(LANES);
+    for coordinate in [&mut all.x, &mut all.y, &mut all.z] {
+        coordinate.resize(end, 0.0);
+    }
+    all.around.resize(end, 0);
+    set.starts.push(number(end));
 }
 
 /// The triangles of each cluster, neighbours in space together.

@@ -60,14 +60,18 @@ struct BoxBlock {
     half: [[f32; LANES]; 3],
 }
 
-/// Eight vertices of a cluster: coordinates (patient frame, mm) and the triangles of the cluster
-/// around each.
-#[derive(Debug, Clone, Copy)]
-struct VertexBlock {
-    x: [f32; LANES],
-    y: [f32; LANES],
-    z: [f32; LANES],
-    around: [u32; LANES],
+/// Vertices of the clusters, one cluster after the other, each filled up to whole [`LANES`] with
+/// vertices of no triangle: coordinates (patient frame, mm) and the triangles of the cluster around
+/// each.
+///
+/// Four flat arrays, not an array of blocks: over nested loops the compiler gathers single numbers
+/// from different blocks into a vector, which took twice the time.
+#[derive(Debug, Clone, Default)]
+struct ClusterVertices {
+    x: Vec<f32>,
+    y: Vec<f32>,
+    z: Vec<f32>,
+    around: Vec<u32>,
 }
 
 /// Sixteen clusters of one mesh.
@@ -98,9 +102,9 @@ pub struct CutSet {
     groups: Vec<Group>,
     /// Two blocks for each group.
     cluster_boxes: Vec<BoxBlock>,
-    /// Where each cluster's vertex blocks begin; one more entry than clusters.
-    block_starts: Vec<u32>,
-    blocks: Vec<VertexBlock>,
+    /// Where each cluster's vertices begin; one more entry than clusters.
+    starts: Vec<u32>,
+    vertices: ClusterVertices,
     /// Number of an edge: (32 × cluster + triangle in it) × 4 + corner.
     half_edges: Vec<HalfEdge>,
     /// Vertex positions in the order the clusters meet them; the fourth number is unused.
@@ -233,7 +237,7 @@ impl CutSet {
     fn find_crossings(&self, plane: &FlatPlane, scratch: &mut CutScratch) {
         let CutScratch { words, crossed } = scratch;
         // Every word is zero again after a cut; only the length can be another set's.
-        words.resize(self.block_starts.len(), 0);
+        words.resize(self.starts.len(), 0);
         crossed.clear();
         for (eight, boxes) in self.group_boxes.iter().enumerate() {
             let mut groups = boxes.reached(plane);
@@ -260,19 +264,19 @@ impl CutSet {
     /// The triangles of a cluster with corners on both sides.
     #[inline]
     fn crossing_word(&self, cluster: u32, plane: &FlatPlane) -> u32 {
-        let start = index(self.block_starts[index(cluster)]);
-        let end = index(self.block_starts[index(cluster) + 1]);
-        let mut above = [0_u32; LANES];
-        let mut below = [0_u32; LANES];
-        for block in &self.blocks[start..end] {
-            for i in 0..LANES {
-                let side = plane.is_above(block.x[i], block.y[i], block.z[i]);
-                let mask = if side { u32::MAX } else { 0 };
-                above[i] |= block.around[i] & mask;
-                below[i] |= block.around[i] & !mask;
-            }
+        let start = index(self.starts[index(cluster)]);
+        let end = index(self.starts[index(cluster) + 1]);
+        let all = &self.vertices;
+        let places = all.x[start..end]
+            .iter()
+            .zip(&all.y[start..end])
+            .zip(&all.z[start..end]);
+        let (mut above, mut below) = (0, 0);
+        for (((&x, &y), &z), &around) in places.zip(&all.around[start..end]) {
+            let mask = if plane.is_above(x, y, z) { u32::MAX } else { 0 };
+            above |= around & mask;
+            below |= around & !mask;
         }
-        let any = |words: [u32; LANES]| words.iter().fold(0, |all, word| all | word);
-        any(above) & any(below)
+        above & below
     }
 }

@@ -8,7 +8,7 @@
 
 use geometry::{Angle, Mesh};
 
-/// A small deterministic source of numbers (SplitMix64; Steele, Lea, Flood, OOPSLA 2014; from
+/// A small deterministic source of numbers (`SplitMix64`; Steele, Lea, Flood, OOPSLA 2014; from
 /// memory).
 pub struct Seeded(pub u64);
 
@@ -110,7 +110,10 @@ pub fn grid_cube(side: u32) -> Mesh {
     let mut mesh = Mesh::default();
     let mut vertex = |x: u32, y: u32, z: u32| -> u32 {
         let place = position(f64::from(x), f64::from(y), f64::from(z));
-        let known = mesh.positions.iter().position(|other| *other == place);
+        let known = mesh
+            .positions
+            .iter()
+            .position(|other| other.map(f32::to_bits) == place.map(f32::to_bits));
         let found = known.unwrap_or_else(|| {
             mesh.positions.push(place);
             mesh.positions.len() - 1

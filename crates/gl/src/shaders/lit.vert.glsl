@@ -1,12 +1,13 @@
 layout(location = 0) in vec3 position;
 layout(location = 1) in vec3 normal;
 
-// 0–2 rows of the model matrix, 3 colour (linear, alpha), 4 wrap specular gloss rim,
+// 0–2 rows of the model matrix, 3 colour (linear, alpha), 4 wrap specular sharpness rim,
 // 5 receive inside edge-alpha cut-mode, 6 pass, hidden alpha.
 uniform vec4 draw[7];
 
 out vec3 world;
 out vec3 world_normal;
+out float shut;
 
 invariant gl_Position;
 
@@ -16,5 +17,10 @@ void main() {
     // The cofactor matrix keeps normals square to the surface under any scaling.
     vec3 a = draw[0].xyz, b = draw[1].xyz, c = draw[2].xyz;
     world_normal = vec3(dot(cross(b, c), normal), dot(cross(c, a), normal), dot(cross(a, b), normal));
+    shut = 0.0;
+    if (draw[5].x > 0.0 && bounce.w > 0.5) {
+        // Crevices are broad and bodies finely meshed: once a corner is enough.
+        shut = shut_out(world, normalize(world_normal), 20);
+    }
     gl_Position = clip_from_world * vec4(world, 1.0);
 }

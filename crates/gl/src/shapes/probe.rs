@@ -274,8 +274,10 @@ impl Body {
         }
     }
 
+    /// Depth of the face's surface, a torus piece: equal radii give a sphere.
     fn face_z(&self, x: f32, y: f32) -> f32 {
-        -sag(x, self.radius) - sag(y, self.radius_across)
+        let across = sag(y, self.radius_across);
+        -across - sag(x, self.radius - across)
     }
 
     /// A point `behind` the face: cross-sections follow the face's curve at first and flatten on the way back.

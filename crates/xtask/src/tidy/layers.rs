@@ -21,7 +21,8 @@ const HOUSE: [Room; 11] = [
         name: "geometry",
         inside: &[],
         outside: &["libm", "nalgebra", "thiserror"],
-        tests: &["proptest"],
+        // The bench compares with parry3d's plane cut in the same run.
+        tests: &["parry3d", "proptest"],
     },
     Room {
         name: "anatomy",
@@ -39,7 +40,8 @@ const HOUSE: [Room; 11] = [
         name: "picture",
         inside: &["geometry", "anatomy"],
         outside: &["libm"],
-        tests: &["proptest", "sculpt"],
+        // Golden pictures are kept as PNG.
+        tests: &["png", "proptest", "sculpt"],
     },
     Room {
         name: "practice",
@@ -66,6 +68,7 @@ const HOUSE: [Room; 11] = [
             "bytemuck",
             "glam",
             "js-sys",
+            "libm",
             "thiserror",
             "wasm-bindgen",
             "web-sys",

@@ -8,12 +8,12 @@ use std::path::Path;
 const LONGEST_FILE: usize = 800;
 
 /// Endings of files that people write and read.
-const TEXT: [&str; 12] = [
-    "css", "csv", "html", "ini", "js", "json", "md", "py", "rs", "svg", "toml", "txt",
+const TEXT: [&str; 13] = [
+    "css", "csv", "glsl", "html", "ini", "js", "json", "md", "py", "rs", "svg", "toml", "txt",
 ];
 
 /// Of those, the ones that hold a program or a page and not a table of data.
-const PROSE_AND_CODE: [&str; 6] = ["css", "html", "js", "md", "py", "rs"];
+const PROSE_AND_CODE: [&str; 7] = ["css", "glsl", "html", "js", "md", "py", "rs"];
 
 /// What may be seen on the top level; dot-files are not counted.
 const TOP_LEVEL: [&str; 11] = [
@@ -106,9 +106,16 @@ fn top_level(root: &Path) -> Result<Vec<String>> {
 fn of_file(name: &str, text: &str) -> Vec<String> {
     let mut faults = Vec::new();
     let depth = name.matches('/').count();
+    let csv = ending(name) == "csv";
     let mut at = |line: usize, what: &str| faults.push(format!("{name}:{line}: {what}"));
     for (i, line) in text.split('\n').enumerate() {
         let number = i + 1;
+        // Lines of a CSV file end with both characters (RFC 4180, section 2).
+        let line = if csv {
+            line.strip_suffix('\r').unwrap_or(line)
+        } else {
+            line
+        };
         if line.ends_with([' ', '\t', '\r']) {
             at(number, "white space or a carriage return at the end");
         }
@@ -253,6 +260,8 @@ mod tests {
             ("a.md", "line\n".repeat(LONGEST_FILE), 0),
             ("a.md", "line\n".repeat(LONGEST_FILE + 1), 1),
             ("a.csv", "line\n".repeat(LONGEST_FILE + 1), 0),
+            ("a.csv", "a,b\r\n".to_owned(), 0),
+            ("a.csv", "a,b \r\n".to_owned(), 1),
             ("web/src/a.rs", format!("{test}\n"), 1),
             ("crates/a/src/a.rs", format!("{test}\n"), 0),
         ] {

@@ -1,0 +1,180 @@
+//! Sizes of organs and of the outside of the body against published and remembered values.
+
+mod support;
+
+use sculpt::exact::{Label, Labeller};
+use sculpt::model::Model;
+use sculpt::triple::Bounds;
+use serde::Deserialize;
+use support::{girth, index, model, volume_ml};
+
+/// How far the formulas may be from the values they were fitted with: a grid of 1.5-2 mm makes up most of it.
+const MODEL_SHARE: f64 = 0.03;
+/// How far a model may be from the reference: bodies differ more than this.
+const REFERENCE_SHARE: f64 = 0.20;
+/// The same for outside measures.
+const SURVEY_SHARE: f64 = 0.075;
+
+#[derive(Deserialize)]
+struct Volumes {
+    volume: Vec<Volume>,
+}
+
+#[derive(Deserialize)]
+struct Volume {
+    what: String,
+    mode: String,
+    woman: Option<Sizes>,
+    man: Option<Sizes>,
+    source: String,
+}
+
+#[derive(Deserialize)]
+struct Sizes {
+    model: f64,
+    reference: f64,
+}
+
+#[test]
+fn volumes_match_the_table() {
+    let table: Volumes = toml::from_str(include_str!("data/volumes.toml")).unwrap();
+    let mut problems = Vec::new();
+    for row in &table.volume {
+        for (body, sizes) in [("adult_female", &row.woman), ("adult_male", &row.man)] {
+            let Some(sizes) = sizes else { continue };
+            let ml = measured_volume(model(body), row);
+            for (what, wanted, share) in
+                [("model", sizes.model, MODEL_SHARE), ("reference", sizes.reference, REFERENCE_SHARE)]
+            {
+                if (ml / wanted - 1.0).abs() > share {
+                    problems.push(format!("{body} {}: {ml:.1} mL, {what} {wanted} ({})", row.what, row.source));
+                }
+            }
+        }
+    }
+    assert!(problems.is_empty(), "{}", problems.join("\n"));
+}
+
+fn measured_volume(m: &Model, row: &Volume) -> f64 {
+    let ids: Vec<usize> = if row.what == "heart" {
+        (0..m.structures.len()).filter(|&i| m.structures[i].system == "cardiac").collect()
+    } else {
+        row.what.split('+').map(|id| index(m, id)).collect()
+    };
+    let bounds = |i: usize| {
+        let s = &m.structures[i];
+        s.solid.bounds.grown(s.wall.as_ref().map_or(0.0, |w| w.mm))
+    };
+    let b = ids.iter().map(|&i| bounds(i)).fold(Bounds::EMPTY, Bounds::union);
+    let size = b.size();
+    let step = ((size[0] * size[1] * size[2]).cbrt() / 90.0).clamp(0.4, 2.5);
+    match row.mode.as_str() {
+        "solid" => volume_ml(b, step, |p| ids.iter().any(|&i| m.value(i, p) < 0.0)),
+        "wall" => volume_ml(b, step, |p| {
+            ids.iter().any(|&i| m.value(i, p) < m.structures[i].wall.as_ref().map_or(0.0, |w| w.mm))
+        }),
+        "painted" => {
+            let labeller = Labeller::new(m);
+            volume_ml(b, step, |p| match labeller.label(p) {
+                Label::Solid(i) | Label::Wall(i) => ids.contains(&i),
+                _ => false,
+            })
+        }
+        other => panic!("unknown mode {other}"),
+    }
+}
+
+#[derive(Deserialize)]
+struct Girths {
+    measure: Vec<Measure>,
+}
+
+#[derive(Deserialize)]
+struct Measure {
+    what: String,
+    measure: String,
+    part: String,
+    pick: String,
+    woman: Survey,
+    man: Survey,
+}
+
+#[derive(Deserialize)]
+struct Survey {
+    z: [f64; 2],
+    survey: f64,
+}
+
+#[test]
+fn outside_measures_match_survey_values() {
+    let table: Girths = toml::from_str(include_str!("data/girths.toml")).unwrap();
+    let mut problems = Vec::new();
+    for row in &table.measure {
+        for (body, survey) in [("adult_female", &row.woman), ("adult_male", &row.man)] {
+            let mm = measured(model(body), row, survey.z);
+            println!("{body} {}: {mm:.0} of {} ({:+.1} %)", row.what, survey.survey, 100.0 * (mm / survey.survey - 1.0));
+            if (mm / survey.survey - 1.0).abs() > SURVEY_SHARE {
+                problems.push(format!("{body} {}: {mm:.0} mm, survey {}", row.what, survey.survey));
+            }
+        }
+    }
+    assert!(problems.is_empty(), "{}", problems.join("\n"));
+}
+
+fn measured(m: &Model, row: &Measure, [from, to]: [f64; 2]) -> f64 {
+    const STEP: f64 = 8.0;
+    let skin = |p| m.value(m.skin, p);
+    let torso = m.structures[m.skin]
+        .solid
+        .terms
+        .iter()
+        .find(|t| t.part.as_deref() == Some("torso"))
+        .map(|t| &t.shape)
+        .expect("the skin has a torso");
+    let kind = match row.measure.as_str() {
+        "girth" => 0,
+        "breadth" => 1,
+        "depth" => 2,
+        other => panic!("unknown measure {other}"),
+    };
+    let steps = ((to - from) / STEP).ceil() as usize;
+    let all = (0..=steps).map(|i| {
+        let z = if steps == 0 { from } else { from + (to - from) * i as f64 / steps as f64 };
+        match row.part.as_str() {
+            "body" => girth(skin, z, [0.0, 0.0], 260.0)[kind],
+            "torso" => girth(|p| torso.value(p, &|_| f64::NAN), z, [0.0, 0.0], 260.0)[kind],
+            "leg" => girth(|p| if p[0] > 0.0 { skin(p) } else { 1.0 }, z, [82.0, 5.0], 130.0)[kind],
+            "whole" => {
+                let out = (0..700).map(|i| f64::from(i) * 0.5).filter(|&x| {
+                    (-30..=30).any(|k| skin([x, 26.0 + f64::from(k) * 2.0, z]) < 0.0)
+                });
+                2.0 * out.fold(0.0, f64::max)
+            }
+            other => panic!("unknown part {other}"),
+        }
+    });
+    if row.pick == "largest" { all.fold(0.0, f64::max) } else { all.fold(f64::INFINITY, f64::min) }
+}
+
+#[test]
+fn nothing_lies_outside_the_skin() {
+    // Parts that follow the skin by a growth of it may come this close to it or beyond, mm.
+    const SLACK: f64 = 0.05;
+    let mut problems = Vec::new();
+    for body in sculpt::BODIES {
+        let m = model(body);
+        for i in sculpt::layers::painted_structures(m) {
+            let s = &m.structures[i];
+            let size = s.solid.bounds.size();
+            let step = (size[0] * size[1] * size[2] / 40_000.0).cbrt().max(0.6);
+            let worst = support::grid(s.solid.bounds, step)
+                .filter(|&p| m.value(i, p) < 0.0)
+                .map(|p| m.value(m.skin, p))
+                .fold(f64::NEG_INFINITY, f64::max);
+            if worst > SLACK {
+                problems.push(format!("{body}: {} reaches {worst:.1} mm out of the skin", s.id));
+            }
+        }
+    }
+    assert!(problems.is_empty(), "{}", problems.join("\n"));
+}

@@ -1,0 +1,168 @@
+//! Measuring on the exact distances: what the acceptance tables ask for.
+
+#![allow(dead_code, reason = "each test file uses its own share")]
+
+use sculpt::model::Model;
+use sculpt::triple::{Bounds, Triple};
+use std::path::PathBuf;
+use std::sync::OnceLock;
+
+/// The project's own body descriptions.
+pub fn models_dir() -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../../models")
+}
+
+/// The model of a body, loaded once.
+pub fn model(body: &str) -> &'static Model {
+    static WOMAN: OnceLock<Model> = OnceLock::new();
+    static MAN: OnceLock<Model> = OnceLock::new();
+    static INFANT: OnceLock<Model> = OnceLock::new();
+    let slot = match body {
+        "adult_female" => &WOMAN,
+        "adult_male" => &MAN,
+        _ => &INFANT,
+    };
+    slot.get_or_init(|| Model::load(&models_dir(), body).unwrap())
+}
+
+/// Index of a structure that must be there.
+pub fn index(model: &Model, id: &str) -> usize {
+    model.find(id).unwrap_or_else(|| panic!("{} has no {id}", model.id))
+}
+
+/// Points of a grid of the given step (mm) over a box.
+pub fn grid(b: Bounds, step: f64) -> impl Iterator<Item = Triple> {
+    let n = b.size().map(|s| (s / step).ceil().max(1.0) as usize);
+    (0..n[0] * n[1] * n[2]).map(move |i| {
+        let at = [i % n[0], i / n[0] % n[1], i / n[0] / n[1]];
+        std::array::from_fn(|k| b.lo[k] + (at[k] as f64 + 0.5) * step)
+    })
+}
+
+/// Volume (mL) of the points of a box for which `inside` holds, on a grid.
+pub fn volume_ml(b: Bounds, step: f64, inside: impl Fn(Triple) -> bool) -> f64 {
+    grid(b, step).filter(|&p| inside(p)).count() as f64 * step.powi(3) / 1000.0
+}
+
+/// What a structure shows in a transverse plane: centre, extent and area.
+#[derive(Debug, Clone, Copy)]
+pub struct Section {
+    pub x: f64,
+    pub y: f64,
+    pub x_range: [f64; 2],
+    pub y_range: [f64; 2],
+    pub area: f64,
+}
+
+impl Section {
+    /// Diameter of the circle of the same area, mm.
+    pub fn calibre(&self) -> f64 {
+        2.0 * (self.area / std::f64::consts::PI).sqrt()
+    }
+    pub fn width(&self) -> f64 {
+        self.x_range[1] - self.x_range[0]
+    }
+    pub fn depth(&self) -> f64 {
+        self.y_range[1] - self.y_range[0]
+    }
+}
+
+/// Section of a structure's solid with the plane z, `None` where it does not reach.
+pub fn section(model: &Model, id: &str, z: f64) -> Option<Section> {
+    const STEP: f64 = 0.5;
+    let i = index(model, id);
+    let b = model.structures[i].solid.bounds;
+    let flat = Bounds { lo: [b.lo[0], b.lo[1], z], hi: [b.hi[0], b.hi[1], z + STEP] };
+    let mut s = Section {
+        x: 0.0,
+        y: 0.0,
+        x_range: [f64::INFINITY, f64::NEG_INFINITY],
+        y_range: [f64::INFINITY, f64::NEG_INFINITY],
+        area: 0.0,
+    };
+    let mut n = 0.0;
+    for p in grid(flat, STEP) {
+        if model.value(i, [p[0], p[1], z]) < 0.0 {
+            n += 1.0;
+            s.x += p[0];
+            s.y += p[1];
+            s.x_range = [s.x_range[0].min(p[0]), s.x_range[1].max(p[0])];
+            s.y_range = [s.y_range[0].min(p[1]), s.y_range[1].max(p[1])];
+        }
+    }
+    (n > 0.0).then(|| Section { x: s.x / n, y: s.y / n, area: n * STEP * STEP, ..s })
+}
+
+/// Least distance between two structures over the surface of the first, mm: value of the second on near-surface points
+/// of the first.
+pub fn gap(model: &Model, a: &str, b: &str) -> f64 {
+    let (i, k) = (index(model, a), index(model, b));
+    let near = model.structures[k].solid.bounds.grown(30.0);
+    let over = model.structures[i].solid.bounds.intersection(near);
+    grid(over, 1.0)
+        .filter(|&p| model.value(i, p) < 0.0)
+        .map(|p| model.value(k, p))
+        .fold(f64::INFINITY, f64::min)
+}
+
+/// Girth of the skin in the plane z: length of the convex outline of the part that holds the point nearest `at` (a tape
+/// bridges hollows), and its breadth and depth, mm. `value` is the skin or one of its parts.
+pub fn girth(value: impl Fn(Triple) -> f64, z: f64, at: [f64; 2], reach: f64) -> [f64; 3] {
+    const STEP: f64 = 1.0;
+    let n = (2.0 * reach / STEP) as usize;
+    let place = |i: usize, k: usize| [at[0] - reach + i as f64 * STEP, at[1] - reach + k as f64 * STEP];
+    let inside = |i: usize, k: usize| {
+        let [x, y] = place(i, k);
+        value([x, y, z]) < 0.0
+    };
+    let mut seen = vec![false; n * n];
+    let mut stack = vec![(n / 2, n / 2)];
+    let mut points: Vec<[f64; 2]> = Vec::new();
+    while let Some((i, k)) = stack.pop() {
+        if i >= n || k >= n || seen[i * n + k] {
+            continue;
+        }
+        seen[i * n + k] = true;
+        if !inside(i, k) {
+            continue;
+        }
+        points.push(place(i, k));
+        stack.extend([(i + 1, k), (i.wrapping_sub(1), k), (i, k + 1), (i, k.wrapping_sub(1))]);
+    }
+    assert!(!points.is_empty(), "no skin at {at:?}, z {z}");
+    let hull = convex_hull(points.clone());
+    let length = (0..hull.len())
+        .map(|i| {
+            let (a, b) = (hull[i], hull[(i + 1) % hull.len()]);
+            ((a[0] - b[0]).powi(2) + (a[1] - b[1]).powi(2)).sqrt()
+        })
+        .sum::<f64>();
+    let extent = |k: usize| {
+        let lo = points.iter().map(|p| p[k]).fold(f64::INFINITY, f64::min);
+        let hi = points.iter().map(|p| p[k]).fold(f64::NEG_INFINITY, f64::max);
+        hi - lo + STEP
+    };
+    // Inside points lie half a step within the outline on average.
+    [length + std::f64::consts::PI * STEP, extent(0), extent(1)]
+}
+
+fn convex_hull(mut points: Vec<[f64; 2]>) -> Vec<[f64; 2]> {
+    points.sort_by(|a, b| a[0].total_cmp(&b[0]).then(a[1].total_cmp(&b[1])));
+    let mut half = |points: &mut dyn Iterator<Item = [f64; 2]>| {
+        let mut chain: Vec<[f64; 2]> = Vec::new();
+        for p in points {
+            while let [.., a, b] = chain.as_slice() {
+                if (b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0]) > 0.0 {
+                    break;
+                }
+                chain.pop();
+            }
+            chain.push(p);
+        }
+        chain.pop();
+        chain
+    };
+    let mut hull = half(&mut points.iter().copied());
+    hull.extend(half(&mut points.iter().rev().copied()));
+    hull
+}
