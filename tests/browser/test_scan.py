@@ -114,7 +114,7 @@ def test_dragging_the_probe_slides_it(page, site):
 
 def test_a_tap_on_the_skin_places_the_probe(page, site):
     scene.open_scan(page, site, FRONT)
-    page.get_by_role("button", name=re.compile("above", re.I)).first.click()
+    page.get_by_label("View").select_option("above")
     scene.settle(page)
     canvas = scene.box(page, scene.BODY)
     page.mouse.click(canvas["x"] + canvas["width"] * 0.5, canvas["y"] + canvas["height"] * 0.36)
@@ -166,8 +166,7 @@ def test_a_window_is_picked(page, site):
 
 def test_swapping_the_mark_and_reversing_the_notch_gives_the_same_picture(page, site):
     """Conventions: the two together are the identity, each alone is the mirror image."""
-    scene.open_scan(page, site, FRONT)
-    picture = "() => { const c = document.querySelector('#picture-canvas'); return c.toDataURL(); }"
+    scene.open_scan(page, site + "?test", FRONT)
     letters = scene.sides(page)
     first = pixels(page)
     page.get_by_role("button", name=re.compile("reverse", re.I)).click()
@@ -179,7 +178,6 @@ def test_swapping_the_mark_and_reversing_the_notch_gives_the_same_picture(page, 
     scene.settle(page)
     assert scene.sides(page) == letters
     assert pixels(page) == first, "notch and mark together give the same pixels"
-    assert page.evaluate(picture)
 
 
 def pixels(page) -> bytes:

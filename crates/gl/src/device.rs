@@ -204,6 +204,10 @@ pub(crate) struct PhaseState {
     pub(crate) stencil: Stencil,
     /// Pushes depth away by this many units and slopes; negative is nearer.
     pub(crate) offset: f32,
+    /// Draws only triangles that face the viewer.
+    pub(crate) front_only: bool,
+    /// Draws only in this rectangle: left, bottom, width, height in pixels.
+    pub(crate) within: Option<[i32; 4]>,
 }
 
 /// What the stencil buffer is used for: to know where a mark is plainly seen, and to let it shine through once only.
@@ -225,6 +229,8 @@ impl PhaseState {
         blend: false,
         stencil: Stencil::Unused,
         offset: 0.0,
+        front_only: false,
+        within: None,
     };
 
     pub(crate) fn set(&self, gl: &Gl) {
@@ -258,7 +264,11 @@ impl PhaseState {
                 gl.stencil_op(Gl::KEEP, Gl::KEEP, Gl::INCR);
             }
         }
-        gl.disable(Gl::CULL_FACE);
+        switch(Gl::CULL_FACE, self.front_only);
+        switch(Gl::SCISSOR_TEST, self.within.is_some());
+        if let Some([left, bottom, width, height]) = self.within {
+            gl.scissor(left, bottom, width, height);
+        }
         gl.cull_face(Gl::BACK);
         gl.front_face(Gl::CCW);
     }

@@ -67,7 +67,7 @@ impl Light {
             up: Vec3::Z,
             shadow: 0.75,
             shadow_softness: 26.0,
-            occlusion: 0.85,
+            occlusion: 0.75,
             occlusion_reach: 110.0,
         }
     }
@@ -187,7 +187,8 @@ pub enum CutMode {
     None,
     /// Its part on the viewer's side of the plane, inside the window, is not drawn.
     RemoveNearSide,
-    /// That part fades to [`Cut::ghost`] across the window's feather (only in [`Phase::Translucent`]).
+    /// That part fades to [`Cut::ghost`] across the window's feather (only in [`Phase::Translucent`]), except that the
+    /// far wall of a solid body stays as the backdrop of the opening.
     FadeNearSide,
 }
 
@@ -237,7 +238,8 @@ impl Draw {
 pub enum WindowShape {
     /// A ball round the centre: opens only what is close.
     Sphere,
-    /// A tube along the plane's normal: opens all the way to the viewer.
+    /// A tube along the plane's normal, closed by a rounded end 1.25 radii away from the plane: deep enough to open half
+    /// a trunk, short enough to leave an arm beside it, or the legs below it, alone.
     Cylinder,
 }
 
@@ -274,7 +276,7 @@ impl Cut {
     }
 }
 
-/// A line round a sheet.
+/// A line round a sheet, or where the plane meets the skin.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Outline {
     /// Colour, sRGB-coded, straight alpha.
@@ -370,6 +372,8 @@ pub struct Frame {
     pub rest_height: f32,
     /// The opening, if the body is opened.
     pub cut: Option<Cut>,
+    /// A line where the plane of the cut meets surfaces that fade.
+    pub trace: Option<Outline>,
     /// Meshes, in any order; the order within a phase is kept.
     pub draws: Vec<Draw>,
     /// Sheets, bottom to top.
@@ -390,6 +394,7 @@ impl Frame {
             background,
             rest_height: 0.0,
             cut: None,
+            trace: None,
             draws: Vec::new(),
             sheets: Vec::new(),
             ribbons: Vec::new(),

@@ -4,8 +4,8 @@ use crate::frame::{Frame, WindowShape};
 use crate::maps::MapBox;
 use glam::{Mat4, Vec3, Vec4};
 
-/// Floats in the block: four matrices and sixteen vectors.
-pub(crate) const FLOATS: usize = 4 * 16 + 16 * 4;
+/// Floats in the block: four matrices and seventeen vectors.
+pub(crate) const FLOATS: usize = 4 * 16 + 17 * 4;
 
 /// Where the viewer is in the block: after the matrices.
 const EYE: usize = 4 * 16;
@@ -85,7 +85,8 @@ pub(crate) fn scene(frame: &Frame, maps: &Maps) -> Vec<f32> {
         light.bounce,
         flag(maps.height.is_some() && maps.rest.is_some()),
     );
-    block.colour(light.fill, 0.0);
+    let trace = frame.trace.filter(|_| frame.cut.is_some());
+    block.colour(light.fill, trace.map_or(0.0, |line| 0.5 * line.width_px));
     block.with(light.up, light.occlusion);
     block.vector(maps.shadow.map_or(Vec4::ONE, |m| {
         let soft = light.shadow_softness.max(1e-3);
@@ -118,6 +119,7 @@ pub(crate) fn scene(frame: &Frame, maps: &Maps) -> Vec<f32> {
         }
         None => (0..3).for_each(|_| block.vector(Vec4::ZERO)),
     }
+    block.vector(trace.map_or(Vec4::ZERO, |line| Vec4::from_array(line.colour)));
     block.colour(frame.background.top, 1.0);
     block.colour(frame.background.bottom, 1.0);
     block.0

@@ -21,6 +21,7 @@ enum Pass {
     FadedDepth,
     FadedPart,
     Through,
+    Wall,
 }
 
 impl Pass {
@@ -31,6 +32,7 @@ impl Pass {
             Self::FadedDepth => 2.0,
             Self::FadedPart => 3.0,
             Self::Through => 4.0,
+            Self::Wall => 5.0,
         }
     }
 }
@@ -94,16 +96,33 @@ impl Painter<'_> {
     }
 
     fn opaque(&mut self) {
-        PhaseState::SOLID.set(self.gl);
-        // The skin first: most of what lies inside is then known to be hidden before it is shaded.
+        let solid = PhaseState::SOLID;
+        let cut = self.frame.cut.is_some();
         let draws = self.frame.draws.iter();
+        let of = |phase: Phase| draws.clone().filter(move |d| d.phase == phase);
+        let whole = |d: &&Draw| !cut || d.cut == CutMode::None;
+        solid.set(self.gl);
+        // The skin first: most of what lies inside is then known to be hidden before it is shaded.
         self.lit(
-            draws
-                .clone()
-                .filter(|d| d.phase == Phase::Translucent && may_be_full(d)),
+            of(Phase::Translucent).filter(|d| may_be_full(d)),
             Pass::FullPart,
         );
-        self.lit(draws.filter(|d| d.phase == Phase::Opaque), Pass::Solid);
+        self.lit(of(Phase::Opaque).filter(whole), Pass::Solid);
+        if cut {
+            // Where the skin has gone, its far wall closes the view. It covers what is drawn so far and nothing that
+            // follows, so it never hides the section, even where the line of sight leaves the body and enters it again.
+            PhaseState {
+                depth_write: false,
+                ..solid
+            }
+            .set(self.gl);
+            self.lit(
+                of(Phase::Translucent).filter(|d| may_be_faded(d, cut)),
+                Pass::Wall,
+            );
+            solid.set(self.gl);
+            self.lit(of(Phase::Opaque).filter(|d| !whole(d)), Pass::Solid);
+        }
     }
 
     fn probe(&mut self) {
@@ -126,7 +145,8 @@ impl Painter<'_> {
             depth_write: !hidden,
             ..PhaseState::SOLID
         };
-        for (sheet, place) in self.frame.sheets.iter().zip(1_u8..) {
+        let count = u8::try_from(self.frame.sheets.len()).unwrap_or(u8::MAX);
+        for (sheet, under) in self.frame.sheets.iter().zip((0..count).rev()) {
             let share = if hidden { sheet.hidden_alpha } else { 1.0 };
             if sheet.alpha * share <= 0.0 {
                 continue;
@@ -135,8 +155,8 @@ impl Painter<'_> {
                 self.report.missing += u32::from(!hidden);
                 continue;
             };
-            // Each later sheet of one plane lies a little nearer; the hidden part must not count itself as cover.
-            let offset = if hidden { 1.0 } else { -f32::from(place) };
+            // Of sheets in one plane the earlier lie a little deeper; one sheet must not count another as its cover.
+            let offset = if hidden { -1.0 } else { f32::from(under) };
             PhaseState { offset, ..state }.set(gl);
             gl.use_program(Some(&self.resources.programs.sheet.handle));
             gl.active_texture(Gl::TEXTURE0 + PICTURE_UNIT);
@@ -327,7 +347,10 @@ impl Painter<'_> {
             {
                 continue;
             }
-            let translucent = matches!(pass, Pass::FullPart | Pass::FadedDepth | Pass::FadedPart);
+            let translucent = matches!(
+                pass,
+                Pass::FullPart | Pass::FadedDepth | Pass::FadedPart | Pass::Wall
+            );
             let program = if translucent || cut.is_some() {
                 &programs.lit_cuts
             } else {
@@ -381,16 +404,28 @@ fn out_of_view(clip_from_world: &Mat4, corners: &[Vec3]) -> bool {
         .any(|side| seen.iter().all(|c| side.dot(*c) > c.w))
 }
 
+/// Length of the opening's tube over its radius, as in `shaders/lit.frag.glsl`.
+const TUBE: f32 = 1.25;
+
 /// Whether the cut removes all of a box: its corners are, and what is removed is convex.
 fn cut_away(cut: &Cut, draw: &Draw, corners: &[Vec3]) -> bool {
     let normal = cut.plane.truncate();
     let removed = |p: &Vec3| {
         let from_centre = *p - cut.centre;
-        let away = match cut.shape {
-            WindowShape::Sphere => from_centre,
-            WindowShape::Cylinder => from_centre - normal * normal.dot(from_centre),
+        let depth = normal.dot(*p) + cut.plane.w;
+        let inside = match cut.shape {
+            WindowShape::Sphere => from_centre.length() < cut.radius,
+            WindowShape::Cylinder => {
+                let across = (from_centre - normal * normal.dot(from_centre)).length_squared();
+                let share = [
+                    across / (cut.radius * cut.radius),
+                    depth / (TUBE * cut.radius),
+                ];
+                let depth_squared = share[1] * share[1];
+                share[0] * share[0] + depth_squared * depth_squared < 1.0
+            }
         };
-        normal.dot(*p) + cut.plane.w > 0.0 && away.length() < cut.radius
+        depth > 0.0 && inside
     };
     draw.phase != Phase::Translucent && corners.iter().all(removed)
 }
@@ -418,7 +453,12 @@ fn draw_values(draw: &Draw, pass: Pass, cut: bool) -> [f32; 28] {
     out[12..16].copy_from_slice(&[r, g, b, alpha]);
     out[16..20].copy_from_slice(&[m.wrap, m.specular, libm::exp2f(2.0 + 6.5 * m.gloss), m.rim]);
     out[20..24].copy_from_slice(&[m.receive, m.inside, m.edge_alpha, mode]);
-    out[24..28].copy_from_slice(&[pass.number(), draw.hidden_alpha, 0.0, 0.0]);
+    out[24..28].copy_from_slice(&[
+        pass.number(),
+        draw.hidden_alpha,
+        if m.receive > 0.9 { 1.0 } else { 0.0 },
+        0.0,
+    ]);
     out
 }
 
@@ -523,7 +563,8 @@ mod tests {
             (Vec3::new(0.0, -40.0, 0.0), true, true),
             (Vec3::new(0.0, -10.0, 0.0), false, false),
             (Vec3::new(0.0, 40.0, 0.0), false, false),
-            (Vec3::new(0.0, -300.0, 0.0), false, true),
+            (Vec3::new(0.0, -300.0, 0.0), false, false),
+            (Vec3::new(0.0, -85.0, 0.0), false, true),
             (Vec3::new(80.0, -40.0, 0.0), false, false),
         ] {
             cut.shape = WindowShape::Sphere;

@@ -137,12 +137,14 @@ fn fill(mesh: &mut TriMesh, cycle: &[usize], ids: &[u32], field: &dyn Fn(Triple)
 fn crossing(mut a: Triple, mut fa: f64, mut b: Triple, mut fb: f64, field: &dyn Fn(Triple) -> f64) -> Triple {
     // Kept off the very ends: two vertices in one grid node would make triangles without area.
     const MARGIN: f64 = 0.03;
+    // A hundredth of the finest tolerance, mm.
+    const CLOSE: f64 = 0.003;
     let (start, end) = (a, b);
     for _ in 0..6 {
         let s = (fa / (fa - fb)).clamp(0.0, 1.0);
         let m = t::lerp(a, b, s);
         let fm = field(m);
-        if fm.abs() < 1e-4 {
+        if fm.abs() < CLOSE {
             a = m;
             fa = 0.0;
             break;

@@ -22,6 +22,10 @@ pub struct Limits {
 
 type Quadric = [f64; 10];
 
+/// Collapses that stay within this share of the allowed distance from the planes of the fine mesh are not measured
+/// against the surface: nearly all early ones, and measuring is what costs.
+const EASY_SHARE: f64 = 0.12;
+
 struct Candidate {
     cost: f64,
     edge: (u32, u32),
@@ -50,6 +54,8 @@ struct Work<'f> {
     positions: Vec<Triple>,
     normals: Vec<Triple>,
     quadrics: Vec<Quadric>,
+    /// Area behind each quadric: divides it to a mean squared distance.
+    weights: Vec<f64>,
     triangles: Vec<[u32; 3]>,
     alive: Vec<bool>,
     around: Vec<Vec<u32>>,
@@ -93,6 +99,8 @@ impl<'f> Work<'f> {
     fn new(mesh: &TriMesh, field: &'f dyn Fn(Triple) -> f64, limits: Limits) -> Self {
         let count = mesh.positions.len();
         let mut quadrics = vec![[0.0; 10]; count];
+        let mut weights = vec![0.0; count];
+        let mut normals = vec![[0.0; 3]; count];
         let mut around = vec![Vec::new(); count];
         for (i, tri) in mesh.triangles.iter().enumerate() {
             let [a, b, c] = tri.map(|v| mesh.positions[v as usize]);
@@ -104,17 +112,22 @@ impl<'f> Work<'f> {
                     for (sum, x) in quadrics[v as usize].iter_mut().zip(q) {
                         *sum += x;
                     }
+                    weights[v as usize] += area;
+                    normals[v as usize] = t::add(normals[v as usize], t::scale(n, area));
                 }
             }
             for &v in tri {
                 around[v as usize].push(u32::try_from(i).unwrap_or(u32::MAX));
             }
         }
-        let normals = mesh.positions.iter().map(|&p| normal_at(field, p)).collect();
+        for n in &mut normals {
+            *n = t::unit(*n).unwrap_or([0.0, 0.0, 1.0]);
+        }
         Self {
             positions: mesh.positions.clone(),
             normals,
             quadrics,
+            weights,
             triangles: mesh.triangles.clone(),
             alive: vec![true; mesh.triangles.len()],
             around,
@@ -164,8 +177,15 @@ impl<'f> Work<'f> {
         let length = t::length(t::sub(p, r));
         let middle = t::lerp(p, r, 0.5);
         let optimum = minimum(&q).filter(|x| t::length(t::sub(*x, middle)) < length).unwrap_or(middle);
+        let mean_square = evaluate(&q, optimum) / (self.weights[i] + self.weights[j]).max(1e-12);
+        let easy = EASY_SHARE * self.limits.distance;
+        if mean_square < easy * easy
+            && let Some(normal) = t::unit(t::add(self.normals[i], self.normals[j]))
+        {
+            return self.fits(u, v, optimum, normal, false).then_some((optimum, normal));
+        }
         let (place, normal) = self.on_surface(optimum, length)?;
-        self.fits(u, v, place, normal).then_some((place, normal))
+        self.fits(u, v, place, normal, true).then_some((place, normal))
     }
 
     /// The point moved onto the surface, with the true outward normal there.
@@ -187,7 +207,7 @@ impl<'f> Work<'f> {
         ((self.field)(q).abs() < 0.25 * self.limits.distance).then(|| (q, t::scale(g, 1.0 / g2.sqrt())))
     }
 
-    fn fits(&self, u: u32, v: u32, place: Triple, normal: Triple) -> bool {
+    fn fits(&self, u: u32, v: u32, place: Triple, normal: Triple, measure: bool) -> bool {
         let limits = self.limits;
         let mut samples: Vec<(Triple, Triple)> = Vec::with_capacity(32);
         for (end, other) in [(u, v), (v, u)] {
@@ -227,6 +247,9 @@ impl<'f> Work<'f> {
                         return false;
                     }
                 }
+                if !measure {
+                    continue;
+                }
                 samples.push((t::scale(t::add(new[0], t::add(new[1], new[2])), 1.0 / 3.0), unit));
                 for k in 0..3 {
                     let (a, b) = (corners[k], corners[(k + 1) % 3]);
@@ -244,6 +267,7 @@ impl<'f> Work<'f> {
         let (i, j) = (u as usize, v as usize);
         self.positions[i] = place;
         self.normals[i] = normal;
+        self.weights[i] += self.weights[j];
         for k in 0..10 {
             let add = self.quadrics[j][k];
             self.quadrics[i][k] += add;
@@ -286,10 +310,6 @@ impl<'f> Work<'f> {
         }
         out
     }
-}
-
-fn normal_at(field: &dyn Fn(Triple) -> f64, p: Triple) -> Triple {
-    t::unit(Model::gradient(field, p)).unwrap_or([0.0, 0.0, 1.0])
 }
 
 /// Squared distance to the plane through `at` with unit normal `n`, weighted.

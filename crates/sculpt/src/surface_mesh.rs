@@ -93,13 +93,15 @@ pub fn mesh_surface(model: &Model, kind: SurfaceKind) -> Result<SurfaceMesh, Sur
         raw = polygonise(&mut grid, &hints, &field);
         // A grid that is too coarse for the shape shows at once in the middles of its triangles; the few at edges of
         // the shape are for `refine`.
-        let error = sampled_error(&raw, &field, tolerance, 0.93);
+        let error = sampled_error(&raw, &field, tolerance, 0.93, 5);
         if (error <= tolerance && !raw.triangles.is_empty()) || step < 0.25 {
             break;
         }
         step *= 0.7;
     }
-    let raw = refine(without_crumbs(raw), &field, 0.6 * tolerance, 3);
+    // The layers of the skin are smooth unions without edges.
+    let rounds = if matches!(kind, SurfaceKind::Solid(_) | SurfaceKind::Wall(_)) { 3 } else { 0 };
+    let raw = refine(without_crumbs(raw), &field, 0.6 * tolerance, rounds);
     if raw.triangles.is_empty() {
         return Err(SurfaceError::Nothing { node: kind.node(model) });
     }
@@ -120,7 +122,7 @@ pub fn mesh_wall(model: &Model, i: usize, lumen: &SurfaceMesh) -> Result<Surface
     let (quantile, allowed) =
         if model.structures[i].system == "muscular" { (0.98, 1.5 * tolerance) } else { (0.98, tolerance) };
     if let Some(mesh) = twin::moved_out(&lumen.mesh, wall_mm(model, kind), &field)
-        && sampled_error(&mesh, &field, tolerance, quantile) <= allowed
+        && sampled_error(&mesh, &field, tolerance, quantile, 1) <= allowed
     {
         return measured(model, kind, mesh, lumen.step, lumen.raw_triangles);
     }
@@ -153,7 +155,7 @@ fn measured(
     Ok(SurfaceMesh {
         step,
         raw_triangles,
-        largest_error: sampled_error(&mesh, &|p| kind.value(model, p), tolerance(model, kind), 1.0),
+        largest_error: sampled_error(&mesh, &|p| kind.value(model, p), tolerance(model, kind), 1.0, 1),
         parts: manifold::components(&mesh).len(),
         volume: manifold::volume(&mesh),
         mirror_of: None,
@@ -231,10 +233,10 @@ fn hints(model: &Model, kind: SurfaceKind) -> Vec<Triple> {
         .collect()
 }
 
-/// The given quantile of the distance over triangle centres and edge middles, mm.
-fn sampled_error(mesh: &TriMesh, field: &dyn Fn(Triple) -> f64, enough: f64, quantile: f64) -> f64 {
+/// The given quantile of the distance over centres and edge middles of every `nth` triangle, mm.
+fn sampled_error(mesh: &TriMesh, field: &dyn Fn(Triple) -> f64, enough: f64, quantile: f64, nth: usize) -> f64 {
     let mut errors: Vec<f64> = Vec::with_capacity(mesh.triangles.len() * 5 / 2);
-    for tri in &mesh.triangles {
+    for tri in mesh.triangles.iter().step_by(nth) {
         let corners = tri.map(|v| mesh.positions[v as usize]);
         let [a, b, c] = corners;
         let Some(n) = t::unit(t::cross(t::sub(b, a), t::sub(c, a))) else { continue };

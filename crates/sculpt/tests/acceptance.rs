@@ -57,7 +57,7 @@ fn volumes_match_the_table() {
 
 fn measured_volume(m: &Model, row: &Volume) -> f64 {
     let ids: Vec<usize> = if row.what == "heart" {
-        (0..m.structures.len()).filter(|&i| m.structures[i].system == "cardiac").collect()
+        (0..m.structures.len()).filter(|&i| m.structures[i].system == "cardiac" && m.structures[i].id != "epicardial_fat").collect()
     } else {
         row.what.split('+').map(|id| index(m, id)).collect()
     };
@@ -67,7 +67,7 @@ fn measured_volume(m: &Model, row: &Volume) -> f64 {
     };
     let b = ids.iter().map(|&i| bounds(i)).fold(Bounds::EMPTY, Bounds::union);
     let size = b.size();
-    let step = ((size[0] * size[1] * size[2]).cbrt() / 90.0).clamp(0.4, 2.5);
+    let step = ((size[0] * size[1] * size[2]).cbrt() / 70.0).clamp(0.4, 3.0);
     match row.mode.as_str() {
         "solid" => volume_ml(b, step, |p| ids.iter().any(|&i| m.value(i, p) < 0.0)),
         "wall" => volume_ml(b, step, |p| {
@@ -166,7 +166,7 @@ fn nothing_lies_outside_the_skin() {
         for i in sculpt::layers::painted_structures(m) {
             let s = &m.structures[i];
             let size = s.solid.bounds.size();
-            let step = (size[0] * size[1] * size[2] / 40_000.0).cbrt().max(0.6);
+            let step = (size[0] * size[1] * size[2] / 15_000.0).cbrt().max(0.6);
             let worst = support::grid(s.solid.bounds, step)
                 .filter(|&p| m.value(i, p) < 0.0)
                 .map(|p| m.value(m.skin, p))

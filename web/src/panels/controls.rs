@@ -15,9 +15,9 @@ pub(crate) fn Controls(handle: Handle) -> impl IntoView {
     view! {
         <section class="panel" aria-label=handle.texts().panels.probe>
             <div class="column">
-                <History handle />
                 <Notch handle />
                 <Movements handle />
+                <History handle />
             </div>
             <div class="column">
                 <Places handle />

@@ -1,6 +1,6 @@
 //! The clock dial of the notch.
 //!
-//! It shows the skin as seen from outside, like the body view's clock: twelve o'clock toward the head.
+//! It shows the skin as seen from outside, twelve o'clock toward the head, and the face of the probe with its notch.
 
 use super::measure::number;
 use leptos::prelude::*;
@@ -91,7 +91,7 @@ pub(crate) fn Dial(
             node_ref=node
             class="dial"
             id="dial"
-            viewBox="-80 -80 160 160"
+            viewBox="-86 -86 172 172"
             role="slider"
             tabindex="0"
             aria-label=label
@@ -108,12 +108,12 @@ pub(crate) fn Dial(
         >
             <circle class="rim" r=RIM.to_string() />
             {ticks()}
-            <text y="-50" aria-hidden="true">"12"</text>
-            <text x="50" aria-hidden="true">"3"</text>
-            <text y="50" aria-hidden="true">"6"</text>
-            <text x="-50" aria-hidden="true">"9"</text>
+            <text y="-53" aria-hidden="true">"12"</text>
+            <text x="53" aria-hidden="true">"3"</text>
+            <text y="53" aria-hidden="true">"6"</text>
+            <text x="-53" aria-hidden="true">"9"</text>
             <g aria-hidden="true">
-                {["0,-73.5", "73.5,0", "0,73.5", "-73.5,0"]
+                {["0,-77", "77,0", "0,77", "-77,0"]
                     .into_iter()
                     .enumerate()
                     .map(|(i, at)| {
@@ -127,9 +127,8 @@ pub(crate) fn Dial(
                     .collect_view()}
             </g>
             <g transform=move || format!("rotate({})", number(degrees.get()))>
-                <rect class="foot-print" x="-7" y="-24" width="14" height="48" rx="7" />
-                <line class="hand" x1="0" y1="-26" x2="0" y2="-52" />
-                <circle class="knob" cy="-56" r="9" />
+                <rect class="foot-print" x="-8" y="-29" width="16" height="58" rx="8" />
+                <circle class="knob" cy="-33" r="9" />
             </g>
         </svg>
     }

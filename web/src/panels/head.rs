@@ -16,7 +16,7 @@ pub(crate) fn Head(handle: Handle) -> impl IntoView {
     let offset = Memo::new(move |_| plane.with(|plane| plane.offset.clone()));
     let angles = Memo::new(move |_| plane.with(|plane| plane.angles.clone()));
     view! {
-        <header class="top">
+        <header class="head">
             <h1 class="brand">{texts.panels.title}</h1>
             <p class="plane" id="plane-name">
                 {move || name.get()}

@@ -15,6 +15,10 @@ pub(crate) fn Reading(handle: Handle) -> impl IntoView {
         let plane = handle.panel(|panels| &panels.plane);
         Memo::new(move |_| plane.with(|plane| plane.reason.clone()))
     };
+    let mark = {
+        let sides = handle.panel(|panels| &panels.sides);
+        Memo::new(move |_| sides.with(|sides| sides.notch.clone()))
+    };
     let structures = handle.panel(|panels| &panels.structures);
     let note = Memo::new(move |_| structures.with(|table| table.axis_note.clone()));
     let rows = Memo::new(move |_| structures.with(|table| table.rows.clone()));
@@ -23,7 +27,7 @@ pub(crate) fn Reading(handle: Handle) -> impl IntoView {
             <div>
                 <h2>{panels.describe}</h2>
                 <p id="description">{move || words.get().text()}</p>
-                <p class="note">{move || reason.get()} " " {move || note.get()}</p>
+                <p class="note">{move || reason.get()} " " {move || mark.get()} " " {move || note.get()}</p>
             </div>
             <table id="section-table">
                 <caption>{panels.structures}</caption>

@@ -27,9 +27,10 @@ const FIRST_SURFACE: u32 = 100;
 /// Length of an arrow at a side of the sheet, mm.
 pub(crate) const ARROW_MM: f32 = 34.0;
 
-/// How far beyond the field's half diagonal the body is opened, mm, and how soft the edge of the opening is.
-const OPENING_MARGIN_MM: f32 = 26.0;
-const OPENING_FEATHER_MM: f32 = 46.0;
+/// How far beyond the field's half diagonal the body is opened, mm, and how soft the edge of the opening is. What lies
+/// inside is cut away as far as the margin goes, so the soft edge is wide: the last of it hides the rim.
+const OPENING_MARGIN_MM: f32 = 72.0;
+const OPENING_FEATHER_MM: f32 = 92.0;
 
 /// The compass in the corner, CSS pixels.
 const COMPASS_PX: f64 = 84.0;
@@ -40,6 +41,9 @@ const SHAFT_MM: f32 = 200.0;
 
 /// Flat faces narrower than this look like the small face between ribs, mm.
 const SMALL_FACE_MM: f32 = 30.0;
+
+/// Lowest and highest corner of a surface, patient frame, mm.
+pub(crate) type Bounds = ([f32; 3], [f32; 3]);
 
 /// The mesh of a surface of the body.
 pub(crate) fn surface_mesh(surface: usize) -> MeshId {
@@ -89,6 +93,7 @@ pub(crate) fn frame(
     state: &State,
     scene: &Scene,
     surfaces: &[SurfaceLook],
+    boxes: &[Bounds],
     tokens: &Tokens,
     dark: bool,
     size: Size,
@@ -99,7 +104,7 @@ pub(crate) fn frame(
     let mut frame = Frame::new(camera(scene, size), light, background);
     frame.rest_height = scene.bed.top_centre[2];
     frame.cut = Some(opening(scene));
-    add_body(&mut frame, scene, surfaces);
+    add_body(&mut frame, scene, surfaces, boxes);
     add_bed(&mut frame, scene, tokens);
     add_probe(&mut frame, scene, tokens);
     add_sheets(&mut frame, scene, tokens, size, has_pictures);
@@ -126,9 +131,15 @@ fn opening(scene: &Scene) -> Cut {
     }
 }
 
-fn add_body(frame: &mut Frame, scene: &Scene, surfaces: &[SurfaceLook]) {
+fn add_body(frame: &mut Frame, scene: &Scene, surfaces: &[SurfaceLook], boxes: &[Bounds]) {
     let model = Mat4::from_cols_array(&scene.room_from_patient);
+    // Under the skin only the far side is drawn: what lies before the plane would stand in the opening's rim.
+    let skinned = surfaces.iter().any(|look| look.role == SurfaceRole::Skin);
     for look in surfaces {
+        let bounds = boxes.get(look.surface);
+        if skinned && look.role == SurfaceRole::Inside && bounds.is_some_and(|bounds| is_near(scene, model, *bounds)) {
+            continue;
+        }
         let plain = Draw::new(surface_mesh(look.surface), model, opaque(look.colour));
         frame.draws.push(match look.role {
             SurfaceRole::Skin => Draw {
@@ -149,6 +160,18 @@ fn add_body(frame: &mut Frame, scene: &Scene, surfaces: &[SurfaceLook]) {
             },
         });
     }
+}
+
+/// Whether a box of the patient frame lies wholly on the viewer's side of the image plane.
+fn is_near(scene: &Scene, room_from_patient: Mat4, (low, high): Bounds) -> bool {
+    let plane = Vec4::from_array(scene.cut_plane.equation);
+    let centre = room_from_patient.transform_point3(Vec3::from_array(low).midpoint(Vec3::from_array(high)));
+    let half = (Vec3::from_array(high) - Vec3::from_array(low)) * 0.5;
+    let reach: f32 = [Vec3::X * half.x, Vec3::Y * half.y, Vec3::Z * half.z]
+        .map(|edge| room_from_patient.transform_vector3(edge).dot(plane.truncate()).abs())
+        .iter()
+        .sum();
+    plane.truncate().dot(centre) + plane.w > reach
 }
 
 fn add_bed(frame: &mut Frame, scene: &Scene, tokens: &Tokens) {
@@ -237,11 +260,12 @@ fn notch_corner(scene: &Scene) -> Vec3 {
     Mat4::from_cols_array(&scene.room_from_probe).transform_point3(Vec3::new(reach, 0.0, 6.0))
 }
 
-/// The raised notch of the probe, for its tag.
-pub(crate) fn notch_place(scene: &Scene) -> Vec3 {
+/// The raised notch of the probe, and a point farther out in the direction it looks.
+pub(crate) fn notch_place(scene: &Scene) -> [Vec3; 2] {
     let along = scene.probe.length_mm * 0.24;
-    let out = scene.probe.face_width_mm * 0.5 + 6.0;
-    Mat4::from_cols_array(&scene.room_from_probe).transform_point3(Vec3::new(out, 0.0, -along))
+    let out = scene.probe.face_width_mm * 0.5;
+    let room_from_probe = Mat4::from_cols_array(&scene.room_from_probe);
+    [out, out + 30.0].map(|out| room_from_probe.transform_point3(Vec3::new(out, 0.0, -along)))
 }
 
 fn opaque(colour: Colour) -> [f32; 4] {

@@ -23,6 +23,8 @@ pub(crate) struct BodyView {
     probe: Option<ProbeSolid>,
     /// How many surfaces of the body the renderer holds, and of which body.
     held: Held,
+    /// Boxes of the surfaces held.
+    boxes: Vec<build::Bounds>,
     has_pictures: bool,
     premultiplied: Vec<u8>,
 }
@@ -51,6 +53,7 @@ impl BodyView {
             bed: None,
             probe: None,
             held: Held::default(),
+            boxes: Vec::new(),
             has_pictures: false,
             premultiplied: Vec::new(),
         })
@@ -92,6 +95,10 @@ impl BodyView {
                 self.put(surface, &mesh.positions, body.surface_normals(surface), &mesh.triangles);
             }
         }
+        self.boxes = state.body().map_or_else(Vec::new, |body| {
+            let all = 0..body.surfaces().len();
+            all.map(|surface| body.cut_set().mesh(surface).bounds().unwrap_or_default()).collect()
+        });
         self.has_pictures = false;
         self.held = now;
     }
@@ -121,10 +128,11 @@ impl BodyView {
         let scene = scene::scene(state, viewport, texts);
         self.put_solids(&scene);
         if new_pictures || (state.body().is_some() && !self.has_pictures) {
-            self.has_pictures = self.put_pictures(state, drawing, &scene);
+            self.has_pictures = self.put_pictures(state, drawing, &scene, tokens.get("scene-plate").rgb);
         }
         let surfaces = scene::surface_looks(state, tokens);
-        let frame = build::frame(state, &scene, &surfaces, tokens, dark, self.size, self.has_pictures);
+        let frame =
+            build::frame(state, &scene, &surfaces, &self.boxes, tokens, dark, self.size, self.has_pictures);
         self.renderer.draw(&frame);
         self.place_tags(state, &scene, tokens, texts);
     }
@@ -151,13 +159,15 @@ impl BodyView {
         }
     }
 
-    fn put_pictures(&mut self, state: &State, drawing: &mut Drawing, scene: &Scene) -> bool {
+    /// Paints the two sheets; the cut face around the field is paled toward `pale`, so that the field stands out.
+    fn put_pictures(&mut self, state: &State, drawing: &mut Drawing, scene: &Scene, pale: [u8; 3]) -> bool {
         let field = drawing.field_texture(state, &scene.field_sheet);
         premultiply(field, &mut self.premultiplied);
         let frame = &scene.field_sheet.frame;
         let field_put = self.renderer.put_texture(build::FIELD, frame.width(), frame.height(), &self.premultiplied);
         let cut = drawing.cut_texture(state, &scene.cut_sheet);
         premultiply(cut, &mut self.premultiplied);
+        fade(&mut self.premultiplied, pale);
         let frame = &scene.cut_sheet.frame;
         let cut_put = self.renderer.put_texture(build::CUT_FACE, frame.width(), frame.height(), &self.premultiplied);
         field_put.is_ok() && cut_put.is_ok()
@@ -170,7 +180,9 @@ impl BodyView {
         let project = |point: Vec3| camera.project(point).map(css);
         let mut tags = Vec::with_capacity(12);
         if state.skin().is_some() {
-            if let Some(at) = project(build::notch_place(scene)) {
+            let [notch, beyond] = build::notch_place(scene);
+            if let (Some(notch), Some(beyond)) = (project(notch), project(beyond)) {
+                let at = beside(notch, beyond);
                 tags.push(Tag { text: texts.panels.notch.to_lowercase(), at, class: "tag notch" });
             }
             for arrow in &scene.arrows {
@@ -187,6 +199,31 @@ impl BodyView {
             tags.push(Tag { text: tip.letter.to_string(), at, class: "tag bare" });
         }
         self.tags.show(&tags, [self.size.css_width, self.size.css_height]);
+    }
+}
+
+/// A place for a tag off `from` in the direction of `toward`, so that it points there and covers nothing of it.
+fn beside(from: [f64; 2], toward: [f64; 2]) -> [f64; 2] {
+    // Half a short word and half a line of text.
+    const OFF_PX: [f64; 2] = [44.0, 24.0];
+    let (dx, dy) = (toward[0] - from[0], toward[1] - from[1]);
+    let length = (dx * dx + dy * dy).sqrt();
+    // Seen from the front, the notch looks at the viewer: the tag stands above it.
+    let [dx, dy] = if length < 3.0 { [0.0, -1.0] } else { [dx / length, dy / length] };
+    [from[0] + dx * OFF_PX[0], from[1] + dy * OFF_PX[1]]
+}
+
+/// Mixes premultiplied pixels half and half with a colour; their opacity stays.
+fn fade(rgba: &mut [u8], toward: [u8; 3]) {
+    for pixel in rgba.chunks_exact_mut(4) {
+        let [colour @ .., alpha] = pixel else { continue };
+        if *alpha == 0 {
+            continue;
+        }
+        for (part, wanted) in colour.iter_mut().zip(toward) {
+            let wanted = u16::from(wanted) * u16::from(*alpha) / 255;
+            *part = u8::try_from((u16::from(*part) + wanted) / 2).unwrap_or(u8::MAX);
+        }
     }
 }
 

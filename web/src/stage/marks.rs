@@ -46,7 +46,8 @@ fn scale(ink: &Ink<'_>, overlay: &Overlay, tokens: &Tokens) {
 
 /// Our own sign for the notch: the probe's end seen from in front, a bar with a knob on its notch side.
 fn notch(ink: &Ink<'_>, mark: NotchMark, colour: &str) {
-    let r = mark.radius;
+    // A little larger than the space kept for it beside names, which have a plate of their own.
+    let r = 1.25 * mark.radius;
     let [x, y] = mark.at;
     let outward = match mark.side {
         MarkSide::Left => -1.0,

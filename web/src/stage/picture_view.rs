@@ -8,7 +8,11 @@ use app::drawing::Drawing;
 use app::picture::Frame;
 use app::{State, Texts};
 use wasm_bindgen::{Clamped, JsCast as _};
-use web_sys::{CanvasRenderingContext2d, HtmlCanvasElement, ImageData};
+use web_sys::{CanvasRenderingContext2d, HtmlCanvasElement, HtmlElement, ImageData};
+
+/// In a smaller view, CSS pixels squared, only names that lie inside their structures are written; the table beside
+/// the views has the others.
+const ROOM_FOR_LEADERS_PX2: f64 = 100_000.0;
 
 /// One canvas with its context.
 pub(crate) struct PictureView {
@@ -53,6 +57,7 @@ impl PictureView {
         }
         let frame = self.frame(state);
         let ratio = self.ratio();
+        self.tell_field(state, &frame);
         let ink = Ink { context: &self.context, ratio };
         let rgba = drawing.picture(state, &frame, ratio);
         let drawn = !rgba.is_empty()
@@ -60,12 +65,35 @@ impl PictureView {
                 .and_then(|image| self.context.put_image_data(&image, 0.0, 0.0))
                 .is_ok();
         ink.font(marks::LABEL_PX, 500);
-        let overlay = drawing.overlay(state, &frame, ratio, texts, &|text| ink.width(text));
+        let mut overlay = drawing.overlay(state, &frame, ratio, texts, &|text| ink.width(text));
         if !drawn {
             let (width, height) = (f64::from(self.size.width), f64::from(self.size.height));
             self.context.clear_rect(0.0, 0.0, width, height);
             ink.fill(&overlay.outline, &css(tokens.get("field")));
         }
+        if self.size.css_width * self.size.css_height < ROOM_FOR_LEADERS_PX2 {
+            overlay.labels.retain(|label| label.leader.is_none());
+        }
         marks::draw(&ink, &overlay, tokens);
+    }
+
+    /// Tells the style sheet where the field ends, for the letters beside it.
+    fn tell_field(&self, state: &State, frame: &Frame) {
+        let Some(host) = self.canvas.parent_element().and_then(|host| host.dyn_into::<HtmlElement>().ok()) else {
+            return;
+        };
+        let bounds = state.field().bounds();
+        let (low, high) = (frame.to_px(bounds.min), frame.to_px(bounds.max));
+        let ratio = self.ratio();
+        let right = self.size.css_width - high[0] / ratio;
+        let places = [
+            ("--field-left", low[0] / ratio),
+            ("--field-top", low[1] / ratio),
+            ("--field-right", right),
+            ("--field-bottom", high[1] / ratio),
+        ];
+        for (name, px) in places {
+            let _ = host.style().set_property(name, &format!("{px:.0}px"));
+        }
     }
 }

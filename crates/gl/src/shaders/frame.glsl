@@ -10,7 +10,7 @@ layout(std140) uniform FrameBlock {
     vec4 key;                 // rgb, w whether there is a shadow map
     vec4 sky;                 // rgb, w height of the rest surface
     vec4 bounce;              // rgb, w whether there are the height map and the map of the rest surface
-    vec4 fill;                // rgb
+    vec4 fill;                // rgb, w half width of the plane's line on a cut surface, pixels
     vec4 up;                  // xyz unit, w strength of the occlusion
     vec4 shadow_scale;        // softness across the map (xy), bias in world units, map depth over the distance of full softness
     vec4 height_scale;        // 1 / world unit across the map (xy), span of heights, reach
@@ -18,6 +18,7 @@ layout(std140) uniform FrameBlock {
     vec4 cut_plane;           // n, d
     vec4 cut_window;          // centre, radius
     vec4 cut_more;            // feather, ghost, 1 for a tube and 0 for a ball, whether there is a cut
+    vec4 trace;               // rgba of the plane's line, sRGB
     vec4 back_top;            // rgb
     vec4 back_bottom;         // rgb
 };

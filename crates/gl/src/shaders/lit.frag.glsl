@@ -1,7 +1,7 @@
 // Compiled twice: with CUTS for what may be cut away or translucent, without for all else, which keeps early depth.
-in vec3 world;
-in vec3 world_normal;
-in float shut;
+centroid in vec3 world;
+centroid in vec3 world_normal;
+centroid in float shut;
 
 uniform vec4 draw[7];
 uniform mediump sampler2DShadow shadow_map;
@@ -11,20 +11,30 @@ out vec4 colour;
 
 #ifdef CUTS
 const float FULL_ALPHA = 0.985;
+// Length of the tube over its radius, as in passes.rs.
+const float TUBE = 1.25;
+
+// How far a point is from the middle of the opening, 1 at its edge. A tube is closed by a rounded end.
+float from_middle(float d) {
+    vec3 q = world - cut_window.xyz;
+    if (cut_more.z < 0.5) return length(q) / cut_window.w;
+    q -= cut_plane.xyz * dot(cut_plane.xyz, q);
+    vec2 share = vec2(dot(q, q) / (cut_window.w * cut_window.w), d / (TUBE * cut_window.w));
+    share.y *= share.y;
+    return sqrt(sqrt(dot(share, share)));
+}
 
 // How far the surface has faded, 0…1; drops the fragment when it is cut away for good.
-float cut_fade(float mode) {
+float cut_fade(float mode, float d, out float window) {
+    window = 0.0;
     if (cut_more.w < 0.5 || mode < 0.5) return 0.0;
-    float d = dot(cut_plane.xyz, world) + cut_plane.w;
-    vec3 q = world - cut_window.xyz;
-    q -= cut_plane.xyz * (dot(cut_plane.xyz, q) * cut_more.z);
-    float away = length(q);
+    float away = from_middle(d);
     if (mode < 1.5) {
         // Solids go where the skin begins to fade, so that a half-faded skin never shows their cut edge.
-        if (d > 0.0 && away < cut_window.w) discard;
+        if (d > 0.0 && away < 1.0) discard;
         return 0.0;
     }
-    float window = 1.0 - smoothstep(cut_window.w - cut_more.x, cut_window.w, away);
+    window = 1.0 - smoothstep(1.0 - cut_more.x / cut_window.w, 1.0, away);
     float near_side = clamp(d / max(fwidth(d), 1e-4) + 0.5, 0.0, 1.0);
     return window * near_side;
 }
@@ -52,21 +62,27 @@ void main() {
     float facing = abs(dot(n, v));
     float grazing = 1.0 - facing;
     float pass = draw[6].x;
-    float alpha = pass > 3.5 ? draw[6].y : 1.0;
+    float alpha = pass == 4.0 ? draw[6].y : 1.0;
 
 #ifdef CUTS
-    float fade = cut_fade(draw[5].w);
-    // Of a translucent mesh, pass 1 is its solid part, 2 the depth and 3 the colour of the rest; 4 shines through.
-    if (pass > 0.5 && pass < 3.5) {
+    float d = dot(cut_plane.xyz, world) + cut_plane.w;
+    float window;
+    float fade = cut_fade(draw[5].w, d, window);
+    // Of a translucent mesh, pass 1 is its solid part, 2 the depth and 3 the colour of what has faded, 5 the inner wall
+    // that is seen past it; 4 shines through.
+    if (pass > 0.5 && pass != 4.0) {
         float whole = draw[3].a;
         float edge = draw[5].z * grazing * grazing;
         float left = cut_more.y + (1.0 - cut_more.y) * edge;
         alpha = mix(whole < 0.999 ? mix(whole, 1.0, edge) : 1.0, left, fade);
-        if (pass < 1.5) {
-            if (alpha < FULL_ALPHA) discard;
+        bool faded = alpha < FULL_ALPHA;
+        bool wall = back && whole >= 0.999;
+        if (pass < 1.5 || pass > 4.5) {
+            if (pass < 1.5 ? faded : !(faded && wall)) discard;
             alpha = 1.0;
         } else {
-            if (alpha >= FULL_ALPHA || alpha < 0.004) discard;
+            // A faint veil takes no depth: marks behind it count as plainly seen.
+            if (!faded || wall || alpha < (pass < 2.5 ? 0.25 : 0.004)) discard;
             if (pass < 2.5) { colour = vec4(0.0); return; }
         }
     }
@@ -89,18 +105,18 @@ void main() {
         float rests = bounce.w * smoothstep(0.55, 0.85, upward) * (1.0 - smoothstep(2.0, 10.0, abs(above)));
         vec2 at = (rest_from_world * vec4(world, 1.0)).xy;
         vec2 edge = min(at, 1.0 - at);
-        if (rests > 0.0 && min(edge.x, edge.y) > 0.0) {
+        if (rests > 0.0) {
             vec2 known = texture(rest_map, at).rg;
-            float share = rests * clamp(min(edge.x, edge.y) * 16.0, 0.0, 1.0);
-            lit = mix(1.0, known.g, strength * share);
-            closed = known.r * share;
+            float share = clamp(min(edge.x, edge.y) * 16.0, 0.0, 1.0);
+            lit = mix(1.0, known.g, strength * rests * share);
+            closed = mix(closed, known.r * share, rests);
         } else if (to_key > -0.02) {
             // At the terminator the map shades a surface by itself; the wrapped light has its say there instead.
             lit = mix(1.0, key_arrives(n), strength * smoothstep(-0.02, 0.3, to_key));
         }
     }
     float open = 1.0 - up.w * receive * closed;
-    float low = 1.0 - smoothstep(0.0, height_scale.w, above);
+    float low = (1.0 - smoothstep(0.0, height_scale.w, above)) * smoothstep(-25.0, 0.0, above);
     float under = 1.0 - receive * up.w * low * clamp(0.35 - 0.65 * upward, 0.0, 1.0);
     vec3 ambient = mix(bounce.rgb, sky.rgb, 0.5 + 0.5 * upward) + fill.rgb * facing;
     // Light that leaves a crevice has met the surface twice, so a bright surface darkens less, and warmer.
@@ -118,6 +134,13 @@ void main() {
         vec3 flat_light = 0.5 * (sky.rgb + bounce.rgb) + 0.35 * key.rgb;
         result = mix(result, albedo * flat_light, draw[5].y);
     }
-    vec3 shown = to_screen(result) + (scatter(gl_FragCoord.yx) - 0.5) / 255.0;
+    vec3 shown = to_screen(result);
+#ifdef CUTS
+    if (fill.w > 0.0 && draw[5].w > 1.5 && !back) {
+        float line = clamp(fill.w + 0.5 - abs(d) / max(fwidth(d), 1e-4), 0.0, 1.0);
+        shown = mix(shown, trace.rgb, line * trace.a * (1.0 - window));
+    }
+#endif
+    shown += (scatter(gl_FragCoord.yx) - 0.5) / 255.0;
     colour = vec4(shown * alpha, alpha);
 }

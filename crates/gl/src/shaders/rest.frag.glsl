@@ -14,7 +14,7 @@ float key_arrives(vec3 place) {
     vec3 at = (shadow_from_world * vec4(place + up.xyz * shadow_scale.z, 1.0)).xyz;
     at.z = min(at.z, 1.0);
     float blockers = 0.0, before = 0.0;
-    const int SEARCH = 16, TAPS = 40;
+    const int SEARCH = 24, TAPS = 72;
     for (int i = 0; i < SEARCH; ++i) {
         float a = float(i) * GOLDEN;
         vec2 o = sqrt((float(i) + 0.5) / float(SEARCH)) * vec2(cos(a), sin(a)) * shadow_scale.xy;
@@ -37,5 +37,5 @@ void main() {
     vec3 place = (world_from_rest * vec4(across, 0.0, 1.0)).xyz;
     // The map's box has its own depth; the point wanted is the one at the height of rest.
     place += up.xyz * (sky.w - dot(up.xyz, place));
-    colour = vec4(shut_out(place, up.xyz, 40), key_arrives(place), 0.0, 1.0);
+    colour = vec4(shut_out(place, up.xyz, 0.06, 8), key_arrives(place), 0.0, 1.0);
 }

@@ -108,7 +108,7 @@ pub fn gap(model: &Model, a: &str, b: &str) -> f64 {
 /// Girth of the skin in the plane z: length of the convex outline of the part that holds the point nearest `at` (a tape
 /// bridges hollows), and its breadth and depth, mm. `value` is the skin or one of its parts.
 pub fn girth(value: impl Fn(Triple) -> f64, z: f64, at: [f64; 2], reach: f64) -> [f64; 3] {
-    const STEP: f64 = 1.0;
+    const STEP: f64 = 1.5;
     let n = (2.0 * reach / STEP) as usize;
     let place = |i: usize, k: usize| [at[0] - reach + i as f64 * STEP, at[1] - reach + k as f64 * STEP];
     let inside = |i: usize, k: usize| {

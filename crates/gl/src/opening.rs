@@ -1,0 +1,216 @@
+//! The opening of a cut as seen on the canvas, and what of the scene it concerns. Pure.
+
+use crate::frame::{Cut, CutMode, Draw, Frame, Phase, WindowShape};
+use glam::{Mat4, Vec3, Vec4};
+
+/// Length of the opening's tube over its radius, as in `shaders/lit.frag.glsl`.
+const TUBE: f32 = 1.25;
+
+/// Alpha from which a surface counts as solid, as in `shaders/lit.frag.glsl`.
+const FULL_ALPHA: f32 = 0.985;
+
+/// Whether some of a translucent mesh may be solid.
+pub(crate) fn may_be_full(draw: &Draw) -> bool {
+    draw.colour[3] >= FULL_ALPHA || draw.material.edge_alpha > 0.0
+}
+
+/// Whether some of a translucent mesh may be less than solid.
+pub(crate) fn may_be_faded(draw: &Draw, cut: bool) -> bool {
+    draw.colour[3] < FULL_ALPHA || (cut && draw.cut == CutMode::FadeNearSide)
+}
+
+/// Whether a box lies wholly outside one side of the view.
+pub(crate) fn out_of_view(clip_from_world: &Mat4, corners: &[Vec3]) -> bool {
+    let seen: Vec<Vec4> = corners.iter().map(|p| *clip_from_world * p.extend(1.0)).collect();
+    let sides = [Vec4::X, Vec4::NEG_X, Vec4::Y, Vec4::NEG_Y, Vec4::Z, Vec4::NEG_Z];
+    sides.iter().any(|side| seen.iter().all(|c| side.dot(*c) > c.w))
+}
+
+/// Whether the cut removes all of a box: its corners are, and what is removed is convex.
+pub(crate) fn cut_away(cut: &Cut, corners: &[Vec3]) -> bool {
+    let normal = cut.plane.truncate();
+    let removed = |p: &Vec3| {
+        let from_centre = *p - cut.centre;
+        let depth = normal.dot(*p) + cut.plane.w;
+        let inside = match cut.shape {
+            WindowShape::Sphere => from_centre.length() < cut.radius,
+            WindowShape::Cylinder => {
+                let across = (from_centre - normal * normal.dot(from_centre)).length_squared();
+                let share = [across / (cut.radius * cut.radius), depth / (TUBE * cut.radius)];
+                let depth_squared = share[1] * share[1];
+                share[0] * share[0] + depth_squared * depth_squared < 1.0
+            }
+        };
+        depth > 0.0 && inside
+    };
+    corners.iter().all(removed)
+}
+
+/// What a frame's meshes inside the body need not be drawn beyond.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) enum Sight {
+    /// The skin lets them be seen anywhere, or there is none.
+    Anywhere,
+    /// A solid skin shows them through the opening only: left, bottom, width, height in pixels.
+    Within([i32; 4]),
+    /// A solid skin without an opening hides them.
+    Nowhere,
+}
+
+/// Where meshes inside the body may be seen.
+pub(crate) fn sight(frame: &Frame) -> Sight {
+    let skin = || frame.draws.iter().filter(|d| d.phase == Phase::Translucent);
+    if skin().next().is_none() || skin().any(|d| d.colour[3] < FULL_ALPHA) {
+        return Sight::Anywhere;
+    }
+    let opened = skin().any(|d| d.cut == CutMode::FadeNearSide);
+    match &frame.cut {
+        Some(cut) if opened => Sight::Within(opening_px(frame, cut)),
+        _ => Sight::Nowhere,
+    }
+}
+
+/// The rectangle of canvas that an opening may fall in: left, bottom, width, height in pixels; maybe empty.
+pub(crate) fn opening_px(frame: &Frame, cut: &Cut) -> [i32; 4] {
+    let camera = &frame.camera;
+    let normal = cut.plane.truncate().normalize_or(Vec3::Z);
+    let foot = cut.centre - normal * (normal.dot(cut.centre) + cut.plane.w);
+    let (middle, depth) = match cut.shape {
+        WindowShape::Sphere => (cut.centre, cut.radius),
+        WindowShape::Cylinder => (foot, TUBE * cut.radius),
+    };
+    let side = normal.any_orthonormal_vector();
+    let across = normal.cross(side);
+    let whole = [0.0, 0.0, camera.viewport_px[0], camera.viewport_px[1]];
+    let mut found = [f32::MAX, f32::MAX, f32::MIN, f32::MIN];
+    for k in 0..8 {
+        let pick = |bit: u32, low: f32, high: f32| if k & bit == 0 { low } else { high };
+        let low = if cut.shape == WindowShape::Sphere { -depth } else { 0.0 };
+        let corner = middle
+            + side * pick(1, -cut.radius, cut.radius)
+            + across * pick(2, -cut.radius, cut.radius)
+            + normal * pick(4, low, depth);
+        let Some([x, y]) = camera.project(corner) else {
+            return whole.map(pixel);
+        };
+        found = [found[0].min(x), found[1].min(y), found[2].max(x), found[3].max(y)];
+    }
+    let [width, height] = camera.viewport_px;
+    let (left, right) = (found[0].clamp(0.0, width).floor(), found[2].clamp(0.0, width).ceil());
+    let (top, bottom) = (found[1].clamp(0.0, height).floor(), found[3].clamp(0.0, height).ceil());
+    [left, height - bottom, right - left, bottom - top].map(pixel)
+}
+
+#[expect(clippy::cast_possible_truncation, reason = "canvas coordinates, some thousands at most; `as` saturates")]
+pub(crate) fn pixel(px: f32) -> i32 {
+    px.round() as i32
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::camera::Camera;
+    use crate::frame::{Background, Light, Material, MeshId};
+    use crate::maps::corners;
+
+    fn camera() -> Camera {
+        Camera::perspective(Vec3::new(0.0, -900.0, 0.0), Vec3::ZERO, Vec3::Z, 0.6, 10.0, 3000.0, [640.0, 480.0])
+    }
+
+    fn cut(shape: WindowShape) -> Cut {
+        Cut {
+            plane: Cut::plane_facing(Vec3::ZERO, Vec3::Y, camera().eye()),
+            centre: Vec3::ZERO,
+            shape,
+            radius: 100.0,
+            feather: 20.0,
+            ghost: 0.0,
+        }
+    }
+
+    fn skin() -> Draw {
+        Draw {
+            phase: Phase::Translucent,
+            cut: CutMode::FadeNearSide,
+            ..Draw::new(MeshId(1), Mat4::IDENTITY, [1.0; 4])
+        }
+    }
+
+    fn frame(draws: Vec<Draw>, cut: Option<Cut>) -> Frame {
+        let background = Background { top: [1.0; 3], bottom: [0.5; 3] };
+        Frame { draws, cut, ..Frame::new(camera(), Light::day(), background) }
+    }
+
+    #[test]
+    fn check_boxes_are_left_out_only_when_nothing_shows() {
+        let clip = camera().clip_from_world();
+        let at = |p: Vec3| -> Vec<Vec3> {
+            corners((Vec3::splat(-20.0), Vec3::splat(20.0)), Mat4::from_translation(p)).collect()
+        };
+        // (middle of a box of 40, out of view)
+        for (middle, out) in [
+            (Vec3::ZERO, false),
+            (Vec3::new(370.0, 0.0, 0.0), false),
+            (Vec3::new(450.0, 0.0, 0.0), true),
+            (Vec3::new(0.0, -1000.0, 0.0), true),
+            (Vec3::new(0.0, 4000.0, 0.0), true),
+            (Vec3::new(0.0, -900.0, 0.0), false),
+        ] {
+            assert_eq!(out_of_view(&clip, &at(middle)), out, "box at {middle}");
+        }
+        // (middle, removed by a ball, removed by a tube)
+        for (middle, ball, tube) in [
+            (Vec3::new(0.0, -40.0, 0.0), true, true),
+            (Vec3::new(0.0, -10.0, 0.0), false, false),
+            (Vec3::new(0.0, 40.0, 0.0), false, false),
+            (Vec3::new(0.0, -85.0, 0.0), false, true),
+            (Vec3::new(0.0, -300.0, 0.0), false, false),
+            (Vec3::new(80.0, -40.0, 0.0), false, false),
+        ] {
+            assert_eq!(cut_away(&cut(WindowShape::Sphere), &at(middle)), ball, "ball, box at {middle}");
+            assert_eq!(cut_away(&cut(WindowShape::Cylinder), &at(middle)), tube, "tube, box at {middle}");
+        }
+    }
+
+    #[test]
+    fn check_opening_holds_what_is_opened() {
+        for shape in [WindowShape::Sphere, WindowShape::Cylinder] {
+            let frame = frame(Vec::new(), Some(cut(shape)));
+            let [left, bottom, width, height] = opening_px(&frame, &cut(shape));
+            assert!(width > 60 && width < 320 && height > 60 && height < 320, "a part of the canvas: {width} by {height}");
+            for p in [Vec3::X, Vec3::NEG_X, Vec3::Z, Vec3::NEG_Z, Vec3::NEG_Y].map(|p| p * 99.0) {
+                let [x, y] = frame.camera.project(p).expect("in front").map(pixel);
+                let y = 480 - y;
+                assert!((left..=left + width).contains(&x), "{shape:?} {p}: {x} in {left} + {width}");
+                assert!((bottom..=bottom + height).contains(&y), "{shape:?} {p}: {y} in {bottom} + {height}");
+            }
+        }
+        let mut round_the_viewer = cut(WindowShape::Sphere);
+        round_the_viewer.centre = camera().eye();
+        let frame = frame(Vec::new(), Some(round_the_viewer));
+        assert_eq!(opening_px(&frame, &round_the_viewer), [0, 0, 640, 480], "the whole canvas");
+    }
+
+    #[test]
+    fn check_what_a_skin_lets_see() {
+        let tube = Some(cut(WindowShape::Cylinder));
+        let glass = Draw { colour: [1.0, 1.0, 1.0, 0.3], ..skin() };
+        let shut = Draw { cut: CutMode::None, ..skin() };
+        assert_eq!(sight(&frame(Vec::new(), tube)), Sight::Anywhere, "no skin");
+        assert_eq!(sight(&frame(vec![glass], None)), Sight::Anywhere, "glass");
+        assert_eq!(sight(&frame(vec![skin()], None)), Sight::Nowhere, "no opening");
+        assert_eq!(sight(&frame(vec![shut], tube)), Sight::Nowhere, "a skin that is not opened");
+        assert!(matches!(sight(&frame(vec![skin()], tube)), Sight::Within(_)), "opened");
+    }
+
+    #[test]
+    fn check_passes_that_would_draw_nothing_are_left_out() {
+        let solid = Draw { cut: CutMode::None, ..skin() };
+        assert!(may_be_full(&solid) && !may_be_faded(&solid, true), "uncut skin is one solid pass");
+        assert!(may_be_full(&skin()) && may_be_faded(&skin(), true), "opened skin needs both");
+        let glass = Draw { colour: [1.0, 1.0, 1.0, 0.3], ..solid };
+        assert!(!may_be_full(&glass) && may_be_faded(&glass, false), "glass has no solid part");
+        let edged = Draw { material: Material { edge_alpha: 1.0, ..Material::MATTE }, ..glass };
+        assert!(may_be_full(&edged), "unless its edges thicken");
+    }
+}
