@@ -18,8 +18,12 @@ def wait_until_ready(page):
     return page
 
 
-def open_scan(page, url: str, fragment: str = ""):
-    """Opens the scan screen and waits for the body."""
+def open_scan(page, url: str, fragment: str = "", motion: str = "reduce"):
+    """Opens the scan screen and waits for the body.
+
+    Without motion unless a test is about it: a software renderer takes long over each step of an animation.
+    """
+    page.emulate_media(reduced_motion=motion)
     page.goto(url + (f"#{fragment}" if fragment else ""))
     return wait_until_ready(page)
 
@@ -40,7 +44,7 @@ def sides(page) -> dict[str, str]:
 
 
 def side_words(page) -> dict[str, str]:
-    return {side: page.locator(f".side.{side} span").inner_text().strip() for side in ("left", "right", "top", "bottom")}
+    return {side: page.locator(f".side.{side} span:last-child").inner_text().strip() for side in ("left", "right", "top", "bottom")}
 
 
 def fragment(page) -> dict[str, str]:

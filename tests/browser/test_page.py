@@ -101,12 +101,18 @@ def test_the_live_region_speaks_once_things_rest(page, site):
     assert len(said) <= 3, f"it chatters: {said}"
 
 
-def test_reduced_motion_moves_at_once(new_page, site):
-    page = new_page(reduced_motion="reduce")
-    scene.open_scan(page, site)
+@pytest.mark.parametrize(("motion", "between"), [("reduce", False), ("no-preference", True)])
+def test_moves_made_by_the_program_are_shown_unless_motion_is_unwanted(page, site, motion, between):
+    scene.open_scan(page, site, motion=motion)
+    page.evaluate("""() => { window.seen = new Set();
+        const dial = document.querySelector('#dial');
+        new MutationObserver(() => window.seen.add(dial.getAttribute('aria-valuenow')))
+        .observe(dial, { attributes: true, attributeFilter: ['aria-valuenow'] }); }""")
     page.get_by_role("button", name="Reverse the notch").click()
-    page.evaluate("() => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))")
+    scene.settle(page)
     assert page.locator(scene.DIAL).get_attribute("aria-valuenow") == "180"
+    on_the_way = page.evaluate("[...window.seen].filter(value => value !== '180')")
+    assert bool(on_the_way) == between, on_the_way
 
 
 def test_the_help_opens_and_gives_the_focus_back(page, site):

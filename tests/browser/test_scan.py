@@ -90,19 +90,10 @@ def test_dragging_the_probe_slides_it(page, site):
     scene.open_scan(page, site, FRONT)
     before = scene.fragment(page) if "v1." in page.evaluate("location.hash") else {}
     at = before.get("at", "0,-110,118")
-    tag = scene.box(page, ".tag.notch")
-    canvas = scene.box(page, scene.BODY)
-    x, y = tag["x"] + tag["width"] / 2, tag["y"] + tag["height"] / 2
-    start = page.evaluate(
-        """([x, y]) => { const c = document.querySelector('#body-canvas'); const r = c.getBoundingClientRect();
-        return [x - r.left, y - r.top]; }""",
-        [x, y],
-    )
-    assert 0 <= start[0] <= canvas["width"] and 0 <= start[1] <= canvas["height"], "the notch is in sight"
-    page.mouse.move(x, y)
+    x, y = find_probe(page)
     page.mouse.down()
-    page.mouse.move(x + 30, y + 5, steps=10)
-    page.mouse.move(x + 60, y + 10, steps=10)
+    page.mouse.move(x + 30, y + 5, steps=3)
+    page.mouse.move(x + 60, y + 10, steps=3)
     page.mouse.up()
     scene.settle(page)
     page.wait_for_function("at => !location.hash.includes(`at=${at}&`)", arg=at)
@@ -112,9 +103,21 @@ def test_dragging_the_probe_slides_it(page, site):
     assert after.get("turn", "0") in ("0", "360") or abs((float(after["turn"]) + 180) % 360 - 180) < 25, after
 
 
+def find_probe(page) -> tuple[float, float]:
+    """Moves the mouse from the notch's tag to the right until it is over the probe, as the cursor tells."""
+    tag = scene.box(page, ".tag.notch")
+    y = tag["y"] + tag["height"] / 2
+    for step in range(40):
+        x = tag["x"] + tag["width"] / 2 + 5 * step
+        page.mouse.move(x, y)
+        if page.locator(scene.BODY + ".on-probe").count():
+            return x + 10, y
+    raise AssertionError("the probe is not beside its notch's tag")
+
+
 def test_a_tap_on_the_skin_places_the_probe(page, site):
     scene.open_scan(page, site, FRONT)
-    page.get_by_label("View").select_option("above")
+    page.get_by_role("combobox", name="View", exact=True).select_option("above")
     scene.settle(page)
     canvas = scene.box(page, scene.BODY)
     page.mouse.click(canvas["x"] + canvas["width"] * 0.5, canvas["y"] + canvas["height"] * 0.36)

@@ -204,10 +204,20 @@ pub(crate) struct PhaseState {
     pub(crate) stencil: Stencil,
     /// Pushes depth away by this many units and slopes; negative is nearer.
     pub(crate) offset: f32,
-    /// Draws only triangles that face the viewer.
-    pub(crate) front_only: bool,
+    /// Which triangles are drawn.
+    pub(crate) faces: Faces,
     /// Draws only in this rectangle: left, bottom, width, height in pixels.
     pub(crate) within: Option<[i32; 4]>,
+}
+
+/// Which triangles are drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Faces {
+    Both,
+    /// Those that face the viewer.
+    Toward,
+    /// Those that face away.
+    Away,
 }
 
 /// What the stencil buffer is used for: to know where a mark is plainly seen, and to let it shine through once only.
@@ -229,7 +239,7 @@ impl PhaseState {
         blend: false,
         stencil: Stencil::Unused,
         offset: 0.0,
-        front_only: false,
+        faces: Faces::Both,
         within: None,
     };
 
@@ -264,12 +274,13 @@ impl PhaseState {
                 gl.stencil_op(Gl::KEEP, Gl::KEEP, Gl::INCR);
             }
         }
-        switch(Gl::CULL_FACE, self.front_only);
+        switch(Gl::CULL_FACE, self.faces != Faces::Both);
+        let away = self.faces == Faces::Away;
+        gl.cull_face(if away { Gl::FRONT } else { Gl::BACK });
         switch(Gl::SCISSOR_TEST, self.within.is_some());
         if let Some([left, bottom, width, height]) = self.within {
             gl.scissor(left, bottom, width, height);
         }
-        gl.cull_face(Gl::BACK);
         gl.front_face(Gl::CCW);
     }
 }

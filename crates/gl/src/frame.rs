@@ -185,7 +185,8 @@ pub enum Phase {
 pub enum CutMode {
     /// Nothing.
     None,
-    /// Its part on the viewer's side of the plane, inside the window, is not drawn.
+    /// For what lies inside the skin: its part on the viewer's side of the plane, inside the window, is not drawn, and
+    /// while every skin ([`Phase::Translucent`]) is solid none of it is drawn beyond the opening.
     RemoveNearSide,
     /// That part fades to [`Cut::ghost`] across the window's feather (only in [`Phase::Translucent`]), except that the
     /// far wall of a solid body stays as the backdrop of the opening.

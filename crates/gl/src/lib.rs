@@ -81,6 +81,7 @@ mod frame;
 mod frame_block;
 mod light_maps;
 mod maps;
+mod opening;
 mod passes;
 mod programs;
 mod renderer;

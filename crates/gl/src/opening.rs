@@ -1,5 +1,6 @@
 //! The opening of a cut as seen on the canvas, and what of the scene it concerns. Pure.
 
+use crate::camera::Camera;
 use crate::frame::{Cut, CutMode, Draw, Frame, Phase, WindowShape};
 use glam::{Mat4, Vec3, Vec4};
 
@@ -21,9 +22,21 @@ pub(crate) fn may_be_faded(draw: &Draw, cut: bool) -> bool {
 
 /// Whether a box lies wholly outside one side of the view.
 pub(crate) fn out_of_view(clip_from_world: &Mat4, corners: &[Vec3]) -> bool {
-    let seen: Vec<Vec4> = corners.iter().map(|p| *clip_from_world * p.extend(1.0)).collect();
-    let sides = [Vec4::X, Vec4::NEG_X, Vec4::Y, Vec4::NEG_Y, Vec4::Z, Vec4::NEG_Z];
-    sides.iter().any(|side| seen.iter().all(|c| side.dot(*c) > c.w))
+    let seen: Vec<Vec4> = corners
+        .iter()
+        .map(|p| *clip_from_world * p.extend(1.0))
+        .collect();
+    let sides = [
+        Vec4::X,
+        Vec4::NEG_X,
+        Vec4::Y,
+        Vec4::NEG_Y,
+        Vec4::Z,
+        Vec4::NEG_Z,
+    ];
+    sides
+        .iter()
+        .any(|side| seen.iter().all(|c| side.dot(*c) > c.w))
 }
 
 /// Whether the cut removes all of a box: its corners are, and what is removed is convex.
@@ -36,7 +49,10 @@ pub(crate) fn cut_away(cut: &Cut, corners: &[Vec3]) -> bool {
             WindowShape::Sphere => from_centre.length() < cut.radius,
             WindowShape::Cylinder => {
                 let across = (from_centre - normal * normal.dot(from_centre)).length_squared();
-                let share = [across / (cut.radius * cut.radius), depth / (TUBE * cut.radius)];
+                let share = [
+                    across / (cut.radius * cut.radius),
+                    depth / (TUBE * cut.radius),
+                ];
                 let depth_squared = share[1] * share[1];
                 share[0] * share[0] + depth_squared * depth_squared < 1.0
             }
@@ -44,6 +60,36 @@ pub(crate) fn cut_away(cut: &Cut, corners: &[Vec3]) -> bool {
         depth > 0.0 && inside
     };
     corners.iter().all(removed)
+}
+
+/// Whether a box cannot be seen in a rectangle of the canvas (left, bottom, width, height in pixels).
+pub(crate) fn beside(
+    camera: &Camera,
+    corners: &[Vec3],
+    [left, bottom, width, height]: [i32; 4],
+) -> bool {
+    let Some(seen) = corners
+        .iter()
+        .map(|p| camera.project(*p))
+        .collect::<Option<Vec<_>>>()
+    else {
+        return false;
+    };
+    let top = pixel(camera.viewport_px[1]) - bottom - height;
+    let apart = |axis: usize, low: i32, size: i32| {
+        let (from, to) = seen.iter().fold((f32::MAX, f32::MIN), |(a, b), p| {
+            (a.min(p[axis]), b.max(p[axis]))
+        });
+        pixel(to) < low || pixel(from) > low + size
+    };
+    width <= 0 || height <= 0 || apart(0, left, width) || apart(1, top, height)
+}
+
+/// Whether the cut may remove or fade something in a box.
+pub(crate) fn touches(cut: &Cut, corners: &[Vec3]) -> bool {
+    corners
+        .iter()
+        .any(|p| cut.plane.truncate().dot(*p) + cut.plane.w > 0.0)
 }
 
 /// What a frame's meshes inside the body need not be drawn beyond.
@@ -85,7 +131,11 @@ pub(crate) fn opening_px(frame: &Frame, cut: &Cut) -> [i32; 4] {
     let mut found = [f32::MAX, f32::MAX, f32::MIN, f32::MIN];
     for k in 0..8 {
         let pick = |bit: u32, low: f32, high: f32| if k & bit == 0 { low } else { high };
-        let low = if cut.shape == WindowShape::Sphere { -depth } else { 0.0 };
+        let low = if cut.shape == WindowShape::Sphere {
+            -depth
+        } else {
+            0.0
+        };
         let corner = middle
             + side * pick(1, -cut.radius, cut.radius)
             + across * pick(2, -cut.radius, cut.radius)
@@ -93,15 +143,29 @@ pub(crate) fn opening_px(frame: &Frame, cut: &Cut) -> [i32; 4] {
         let Some([x, y]) = camera.project(corner) else {
             return whole.map(pixel);
         };
-        found = [found[0].min(x), found[1].min(y), found[2].max(x), found[3].max(y)];
+        found = [
+            found[0].min(x),
+            found[1].min(y),
+            found[2].max(x),
+            found[3].max(y),
+        ];
     }
     let [width, height] = camera.viewport_px;
-    let (left, right) = (found[0].clamp(0.0, width).floor(), found[2].clamp(0.0, width).ceil());
-    let (top, bottom) = (found[1].clamp(0.0, height).floor(), found[3].clamp(0.0, height).ceil());
+    let (left, right) = (
+        found[0].clamp(0.0, width).floor(),
+        found[2].clamp(0.0, width).ceil(),
+    );
+    let (top, bottom) = (
+        found[1].clamp(0.0, height).floor(),
+        found[3].clamp(0.0, height).ceil(),
+    );
     [left, height - bottom, right - left, bottom - top].map(pixel)
 }
 
-#[expect(clippy::cast_possible_truncation, reason = "canvas coordinates, some thousands at most; `as` saturates")]
+#[expect(
+    clippy::cast_possible_truncation,
+    reason = "canvas coordinates, some thousands at most; `as` saturates"
+)]
 pub(crate) fn pixel(px: f32) -> i32 {
     px.round() as i32
 }
@@ -109,12 +173,19 @@ pub(crate) fn pixel(px: f32) -> i32 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::camera::Camera;
     use crate::frame::{Background, Light, Material, MeshId};
     use crate::maps::corners;
 
     fn camera() -> Camera {
-        Camera::perspective(Vec3::new(0.0, -900.0, 0.0), Vec3::ZERO, Vec3::Z, 0.6, 10.0, 3000.0, [640.0, 480.0])
+        Camera::perspective(
+            Vec3::new(0.0, -900.0, 0.0),
+            Vec3::ZERO,
+            Vec3::Z,
+            0.6,
+            10.0,
+            3000.0,
+            [640.0, 480.0],
+        )
     }
 
     fn cut(shape: WindowShape) -> Cut {
@@ -137,15 +208,26 @@ mod tests {
     }
 
     fn frame(draws: Vec<Draw>, cut: Option<Cut>) -> Frame {
-        let background = Background { top: [1.0; 3], bottom: [0.5; 3] };
-        Frame { draws, cut, ..Frame::new(camera(), Light::day(), background) }
+        let background = Background {
+            top: [1.0; 3],
+            bottom: [0.5; 3],
+        };
+        Frame {
+            draws,
+            cut,
+            ..Frame::new(camera(), Light::day(), background)
+        }
     }
 
     #[test]
     fn check_boxes_are_left_out_only_when_nothing_shows() {
         let clip = camera().clip_from_world();
         let at = |p: Vec3| -> Vec<Vec3> {
-            corners((Vec3::splat(-20.0), Vec3::splat(20.0)), Mat4::from_translation(p)).collect()
+            corners(
+                (Vec3::splat(-20.0), Vec3::splat(20.0)),
+                Mat4::from_translation(p),
+            )
+            .collect()
         };
         // (middle of a box of 40, out of view)
         for (middle, out) in [
@@ -167,8 +249,16 @@ mod tests {
             (Vec3::new(0.0, -300.0, 0.0), false, false),
             (Vec3::new(80.0, -40.0, 0.0), false, false),
         ] {
-            assert_eq!(cut_away(&cut(WindowShape::Sphere), &at(middle)), ball, "ball, box at {middle}");
-            assert_eq!(cut_away(&cut(WindowShape::Cylinder), &at(middle)), tube, "tube, box at {middle}");
+            assert_eq!(
+                cut_away(&cut(WindowShape::Sphere), &at(middle)),
+                ball,
+                "ball, box at {middle}"
+            );
+            assert_eq!(
+                cut_away(&cut(WindowShape::Cylinder), &at(middle)),
+                tube,
+                "tube, box at {middle}"
+            );
         }
     }
 
@@ -177,40 +267,152 @@ mod tests {
         for shape in [WindowShape::Sphere, WindowShape::Cylinder] {
             let frame = frame(Vec::new(), Some(cut(shape)));
             let [left, bottom, width, height] = opening_px(&frame, &cut(shape));
-            assert!(width > 60 && width < 320 && height > 60 && height < 320, "a part of the canvas: {width} by {height}");
+            assert!(
+                width > 60 && width < 320 && height > 60 && height < 320,
+                "a part of the canvas: {width} by {height}"
+            );
             for p in [Vec3::X, Vec3::NEG_X, Vec3::Z, Vec3::NEG_Z, Vec3::NEG_Y].map(|p| p * 99.0) {
                 let [x, y] = frame.camera.project(p).expect("in front").map(pixel);
                 let y = 480 - y;
-                assert!((left..=left + width).contains(&x), "{shape:?} {p}: {x} in {left} + {width}");
-                assert!((bottom..=bottom + height).contains(&y), "{shape:?} {p}: {y} in {bottom} + {height}");
+                assert!(
+                    (left..=left + width).contains(&x),
+                    "{shape:?} {p}: {x} in {left} + {width}"
+                );
+                assert!(
+                    (bottom..=bottom + height).contains(&y),
+                    "{shape:?} {p}: {y} in {bottom} + {height}"
+                );
             }
         }
         let mut round_the_viewer = cut(WindowShape::Sphere);
         round_the_viewer.centre = camera().eye();
         let frame = frame(Vec::new(), Some(round_the_viewer));
-        assert_eq!(opening_px(&frame, &round_the_viewer), [0, 0, 640, 480], "the whole canvas");
+        assert_eq!(
+            opening_px(&frame, &round_the_viewer),
+            [0, 0, 640, 480],
+            "the whole canvas"
+        );
+    }
+
+    #[test]
+    fn check_boxes_behind_the_plane_are_left_whole() {
+        let at = |y: f32| -> Vec<Vec3> {
+            corners(
+                (Vec3::splat(-20.0), Vec3::splat(20.0)),
+                Mat4::from_translation(Vec3::Y * y),
+            )
+            .collect()
+        };
+        for (y, touched) in [
+            (-300.0, true),
+            (-20.0, true),
+            (10.0, true),
+            (21.0, false),
+            (500.0, false),
+        ] {
+            assert_eq!(
+                touches(&cut(WindowShape::Sphere), &at(y)),
+                touched,
+                "box at {y}"
+            );
+        }
+    }
+
+    #[test]
+    fn check_boxes_beside_a_rectangle() {
+        let at = |x: f32, z: f32| -> Vec<Vec3> {
+            corners(
+                (Vec3::splat(-20.0), Vec3::splat(20.0)),
+                Mat4::from_translation(Vec3::new(x, 0.0, z)),
+            )
+            .collect()
+        };
+        // The right upper quarter of the canvas: left, bottom, width, height.
+        let quarter = [320, 240, 320, 240];
+        for (x, z, out) in [
+            (100.0, 80.0, false),
+            (0.0, 0.0, false),
+            (-100.0, 80.0, true),
+            (100.0, -80.0, true),
+        ] {
+            assert_eq!(
+                beside(&camera(), &at(x, z), quarter),
+                out,
+                "box at {x}, {z}"
+            );
+        }
+        assert!(
+            beside(&camera(), &at(0.0, 0.0), [320, 240, 0, 10]),
+            "nothing is seen in nothing"
+        );
+        let behind: Vec<Vec3> = at(100.0, 80.0)
+            .iter()
+            .map(|p| *p - Vec3::Y * 900.0)
+            .collect();
+        assert!(
+            !beside(&camera(), &behind, quarter),
+            "a box round the viewer may be anywhere"
+        );
     }
 
     #[test]
     fn check_what_a_skin_lets_see() {
         let tube = Some(cut(WindowShape::Cylinder));
-        let glass = Draw { colour: [1.0, 1.0, 1.0, 0.3], ..skin() };
-        let shut = Draw { cut: CutMode::None, ..skin() };
+        let glass = Draw {
+            colour: [1.0, 1.0, 1.0, 0.3],
+            ..skin()
+        };
+        let shut = Draw {
+            cut: CutMode::None,
+            ..skin()
+        };
         assert_eq!(sight(&frame(Vec::new(), tube)), Sight::Anywhere, "no skin");
         assert_eq!(sight(&frame(vec![glass], None)), Sight::Anywhere, "glass");
-        assert_eq!(sight(&frame(vec![skin()], None)), Sight::Nowhere, "no opening");
-        assert_eq!(sight(&frame(vec![shut], tube)), Sight::Nowhere, "a skin that is not opened");
-        assert!(matches!(sight(&frame(vec![skin()], tube)), Sight::Within(_)), "opened");
+        assert_eq!(
+            sight(&frame(vec![skin()], None)),
+            Sight::Nowhere,
+            "no opening"
+        );
+        assert_eq!(
+            sight(&frame(vec![shut], tube)),
+            Sight::Nowhere,
+            "a skin that is not opened"
+        );
+        assert!(
+            matches!(sight(&frame(vec![skin()], tube)), Sight::Within(_)),
+            "opened"
+        );
     }
 
     #[test]
     fn check_passes_that_would_draw_nothing_are_left_out() {
-        let solid = Draw { cut: CutMode::None, ..skin() };
-        assert!(may_be_full(&solid) && !may_be_faded(&solid, true), "uncut skin is one solid pass");
-        assert!(may_be_full(&skin()) && may_be_faded(&skin(), true), "opened skin needs both");
-        let glass = Draw { colour: [1.0, 1.0, 1.0, 0.3], ..solid };
-        assert!(!may_be_full(&glass) && may_be_faded(&glass, false), "glass has no solid part");
-        let edged = Draw { material: Material { edge_alpha: 1.0, ..Material::MATTE }, ..glass };
+        let solid = Draw {
+            cut: CutMode::None,
+            ..skin()
+        };
+        assert!(
+            may_be_full(&solid) && !may_be_faded(&solid, true),
+            "uncut skin is one solid pass"
+        );
+        assert!(
+            may_be_full(&skin()) && may_be_faded(&skin(), true),
+            "opened skin needs both"
+        );
+        let glass = Draw {
+            colour: [1.0, 1.0, 1.0, 0.3],
+            ..solid
+        };
+        assert!(
+            !may_be_full(&glass) && may_be_faded(&glass, false),
+            "glass has no solid part"
+        );
+        let edged = Draw {
+            material: Material {
+                edge_alpha: 1.0,
+                ..Material::MATTE
+            },
+            ..glass
+        };
         assert!(may_be_full(&edged), "unless its edges thicken");
     }
 }

@@ -1,12 +1,13 @@
 //! The phases of a frame, in their order. Each sets all the state it relies on.
 
-use crate::device::{FRAME_BINDING, PhaseState, Stencil};
-use crate::frame::{
-    Compass, Cut, CutMode, Draw, DrawReport, Frame, MeshId, Phase, Sheet, WindowShape,
-};
+use crate::device::{FRAME_BINDING, Faces, PhaseState, Stencil};
+use crate::frame::{Compass, Cut, CutMode, Draw, DrawReport, Frame, MeshId, Phase, Sheet};
 use crate::frame_block::{self, linear};
 use crate::light_maps::MapState;
 use crate::maps;
+use crate::opening::{
+    self, Sight, beside, cut_away, may_be_faded, may_be_full, out_of_view, pixel, touches,
+};
 use crate::programs::PICTURE_UNIT;
 use crate::resources::{DeviceMesh, Resources};
 use crate::scene::SceneData;
@@ -50,9 +51,10 @@ impl Painter<'_> {
     /// Draws everything.
     pub(crate) fn paint(&mut self, maps: &mut MapState, lines: &mut Vec<f32>) {
         self.light_maps(maps);
-        let [width, height] = self.frame.camera.viewport_px.map(whole);
+        let [width, height] = self.frame.camera.viewport_px.map(pixel);
         self.gl.bind_framebuffer(Gl::FRAMEBUFFER, None);
         self.gl.viewport(0, 0, width, height);
+        self.report.missing = self.missing();
         self.background();
         self.opaque();
         self.probe();
@@ -61,6 +63,32 @@ impl Painter<'_> {
         self.overlay(lines);
         self.compass();
         self.gl.bind_vertex_array(None);
+    }
+
+    /// The cut, if it may change this draw.
+    fn cut_of(&self, draw: &Draw) -> Option<&Cut> {
+        let cut = self
+            .frame
+            .cut
+            .as_ref()
+            .filter(|_| draw.cut != CutMode::None)?;
+        let bounds = self.scene.mesh(draw.mesh)?.bounds;
+        let corners: Vec<Vec3> = maps::corners(bounds, draw.model).collect();
+        touches(cut, &corners).then_some(cut)
+    }
+
+    fn missing(&self) -> u32 {
+        let meshes = self
+            .frame
+            .draws
+            .iter()
+            .filter(|d| self.resources.mesh(d.mesh).is_none());
+        let pictures = self
+            .frame
+            .sheets
+            .iter()
+            .filter(|s| self.resources.picture(s.texture).is_none());
+        u32::try_from(meshes.count() + pictures.count()).unwrap_or(u32::MAX)
     }
 
     fn draws(&self, phase: Phase) -> impl DoubleEndedIterator<Item = &Draw> + use<'_> {
@@ -97,37 +125,65 @@ impl Painter<'_> {
 
     fn opaque(&mut self) {
         let solid = PhaseState::SOLID;
-        let cut = self.frame.cut.is_some();
         let draws = self.frame.draws.iter();
         let of = |phase: Phase| draws.clone().filter(move |d| d.phase == phase);
-        let whole = |d: &&Draw| !cut || d.cut == CutMode::None;
-        solid.set(self.gl);
-        // The skin first: most of what lies inside is then known to be hidden before it is shaded.
+        let skin = || of(Phase::Translucent).filter(|d| may_be_full(d));
+        PhaseState {
+            faces: Faces::Toward,
+            ..solid
+        }
+        .set(self.gl);
+        // The skin first: most of what lies behind is then known to be hidden before it is shaded.
+        self.lit(skin(), Pass::FullPart);
         self.lit(
-            of(Phase::Translucent).filter(|d| may_be_full(d)),
-            Pass::FullPart,
+            of(Phase::Opaque).filter(|d| d.cut == CutMode::None),
+            Pass::Solid,
         );
-        self.lit(of(Phase::Opaque).filter(whole), Pass::Solid);
-        if cut {
+        if let Some(cut) = &self.frame.cut {
+            let within = Some(opening::opening_px(self.frame, cut));
+            let away = PhaseState {
+                faces: Faces::Away,
+                within,
+                ..solid
+            };
+            away.set(self.gl);
+            self.lit(skin(), Pass::FullPart);
             // Where the skin has gone, its far wall closes the view. It covers what is drawn so far and nothing that
             // follows, so it never hides the section, even where the line of sight leaves the body and enters it again.
             PhaseState {
                 depth_write: false,
-                ..solid
+                ..away
             }
             .set(self.gl);
             self.lit(
-                of(Phase::Translucent).filter(|d| may_be_faded(d, cut)),
+                of(Phase::Translucent).filter(|d| may_be_faded(d, true)),
                 Pass::Wall,
             );
-            solid.set(self.gl);
-            self.lit(of(Phase::Opaque).filter(|d| !whole(d)), Pass::Solid);
         }
+        let within = match opening::sight(self.frame) {
+            Sight::Nowhere => return,
+            Sight::Anywhere => None,
+            Sight::Within(rectangle) => Some(rectangle),
+        };
+        let inner = || of(Phase::Opaque).filter(|d| d.cut != CutMode::None);
+        let opened = |d: &&Draw| self.cut_of(d).is_some();
+        // Of what is opened the inside shows too.
+        let state = PhaseState { within, ..solid };
+        state.set(self.gl);
+        let (some, rest): (Vec<&Draw>, Vec<&Draw>) = inner().partition(opened);
+        self.lit_within(some.into_iter(), Pass::Solid, within);
+        PhaseState {
+            faces: Faces::Toward,
+            ..state
+        }
+        .set(self.gl);
+        self.lit_within(rest.into_iter(), Pass::Solid, within);
     }
 
     fn probe(&mut self) {
         PhaseState {
             stencil: Stencil::Mark,
+            faces: Faces::Toward,
             ..PhaseState::SOLID
         }
         .set(self.gl);
@@ -152,7 +208,6 @@ impl Painter<'_> {
                 continue;
             }
             let Some(picture) = self.resources.picture(sheet.texture) else {
-                self.report.missing += u32::from(!hidden);
                 continue;
             };
             // Of sheets in one plane the earlier lie a little deeper; one sheet must not count another as its cover.
@@ -175,17 +230,27 @@ impl Painter<'_> {
     fn translucent(&mut self) {
         let cut = self.frame.cut.is_some();
         let faded = |d: &&Draw| d.phase == Phase::Translucent && may_be_faded(d, cut);
+        let within = match opening::sight(self.frame) {
+            Sight::Nowhere => return,
+            Sight::Anywhere => None,
+            Sight::Within(rectangle) => Some(rectangle),
+        };
+        let state = PhaseState {
+            faces: Faces::Toward,
+            within,
+            ..PhaseState::SOLID
+        };
         // Depth first, so that of a faded body only its nearest layer is blended and its own inside never shows.
         PhaseState {
             colour_write: false,
-            ..PhaseState::SOLID
+            ..state
         }
         .set(self.gl);
         self.lit(self.frame.draws.iter().filter(faded), Pass::FadedDepth);
         PhaseState {
             blend: true,
             depth_write: false,
-            ..PhaseState::SOLID
+            ..state
         }
         .set(self.gl);
         self.lit(self.frame.draws.iter().filter(faded), Pass::FadedPart);
@@ -195,6 +260,7 @@ impl Painter<'_> {
         let gl = self.gl;
         PhaseState {
             stencil: Stencil::Mark,
+            faces: Faces::Toward,
             ..PhaseState::SOLID
         }
         .set(gl);
@@ -232,10 +298,10 @@ impl Painter<'_> {
         }
         PhaseState {
             stencil: Stencil::OnceWhereUnmarked,
+            faces: Faces::Toward,
             ..through
         }
         .set(gl);
-        gl.enable(Gl::CULL_FACE);
         for phase in [Phase::Overlay, Phase::Probe] {
             // The later of two marks wins where both shine through.
             let marks: Vec<Draw> = self
@@ -268,11 +334,14 @@ impl Painter<'_> {
         let gl = self.gl;
         let [left, top, width, height] = compass.rect_px;
         let canvas = self.frame.camera.viewport_px[1];
-        let rect = [left, canvas - top - height, width, height].map(whole);
+        let rect = [left, canvas - top - height, width, height].map(pixel);
         gl.viewport(rect[0], rect[1], rect[2], rect[3]);
-        gl.enable(Gl::SCISSOR_TEST);
-        gl.scissor(rect[0], rect[1], rect[2], rect[3]);
-        PhaseState::SOLID.set(gl);
+        PhaseState {
+            within: Some(rect),
+            faces: Faces::Toward,
+            ..PhaseState::SOLID
+        }
+        .set(gl);
         gl.clear_depth(1.0);
         gl.clear(Gl::DEPTH_BUFFER_BIT);
         self.upload_block(
@@ -327,34 +396,37 @@ impl Painter<'_> {
     }
 
     fn lit<'d>(&mut self, draws: impl Iterator<Item = &'d Draw>, pass: Pass) {
+        self.lit_within(draws, pass, None);
+    }
+
+    /// Draws meshes, leaving out those that cannot be seen in the rectangle.
+    fn lit_within<'d>(
+        &mut self,
+        draws: impl Iterator<Item = &'d Draw>,
+        pass: Pass,
+        within: Option<[i32; 4]>,
+    ) {
         let (gl, programs) = (self.gl, &self.resources.programs);
         let clip_from_world = self.frame.camera.clip_from_world();
         for draw in draws {
             let (Some(mesh), Some(data)) =
                 (self.resources.mesh(draw.mesh), self.scene.mesh(draw.mesh))
             else {
-                self.report.missing += u32::from(matches!(pass, Pass::Solid | Pass::FullPart));
                 continue;
             };
-            let cut = self
-                .frame
-                .cut
-                .as_ref()
-                .filter(|_| draw.cut != CutMode::None);
             let corners: Vec<Vec3> = maps::corners(data.bounds, draw.model).collect();
-            if out_of_view(&clip_from_world, &corners)
-                || cut.is_some_and(|cut| cut_away(cut, draw, &corners))
-            {
+            let cut = self.cut_of(draw);
+            let gone =
+                cut.is_some_and(|cut| draw.phase != Phase::Translucent && cut_away(cut, &corners));
+            let hidden = within.is_some_and(|w| beside(&self.frame.camera, &corners, w));
+            if gone || hidden || out_of_view(&clip_from_world, &corners) {
                 continue;
             }
-            let translucent = matches!(
-                pass,
-                Pass::FullPart | Pass::FadedDepth | Pass::FadedPart | Pass::Wall
-            );
-            let program = if translucent || cut.is_some() {
-                &programs.lit_cuts
-            } else {
-                &programs.lit
+            let program = match pass {
+                Pass::FadedDepth => &programs.cuts_depth,
+                Pass::FullPart | Pass::FadedPart | Pass::Wall => &programs.lit_cuts,
+                Pass::Solid | Pass::Through if cut.is_some() => &programs.lit_cuts,
+                Pass::Solid | Pass::Through => &programs.lit,
             };
             gl.use_program(Some(&program.handle));
             gl.uniform4fv_with_f32_array(program.place(0), &draw_values(draw, pass, cut.is_some()));
@@ -375,61 +447,6 @@ impl Painter<'_> {
     }
 }
 
-/// Whether some of a translucent mesh may be solid.
-fn may_be_full(draw: &Draw) -> bool {
-    draw.colour[3] >= 0.985 || draw.material.edge_alpha > 0.0
-}
-
-/// Whether some of a translucent mesh may be less than solid.
-fn may_be_faded(draw: &Draw, cut: bool) -> bool {
-    draw.colour[3] < 0.985 || (cut && draw.cut == CutMode::FadeNearSide)
-}
-
-/// Whether a box lies wholly outside one side of the view.
-fn out_of_view(clip_from_world: &Mat4, corners: &[Vec3]) -> bool {
-    let seen: Vec<Vec4> = corners
-        .iter()
-        .map(|p| *clip_from_world * p.extend(1.0))
-        .collect();
-    let sides = [
-        Vec4::X,
-        Vec4::NEG_X,
-        Vec4::Y,
-        Vec4::NEG_Y,
-        Vec4::Z,
-        Vec4::NEG_Z,
-    ];
-    sides
-        .iter()
-        .any(|side| seen.iter().all(|c| side.dot(*c) > c.w))
-}
-
-/// Length of the opening's tube over its radius, as in `shaders/lit.frag.glsl`.
-const TUBE: f32 = 1.25;
-
-/// Whether the cut removes all of a box: its corners are, and what is removed is convex.
-fn cut_away(cut: &Cut, draw: &Draw, corners: &[Vec3]) -> bool {
-    let normal = cut.plane.truncate();
-    let removed = |p: &Vec3| {
-        let from_centre = *p - cut.centre;
-        let depth = normal.dot(*p) + cut.plane.w;
-        let inside = match cut.shape {
-            WindowShape::Sphere => from_centre.length() < cut.radius,
-            WindowShape::Cylinder => {
-                let across = (from_centre - normal * normal.dot(from_centre)).length_squared();
-                let share = [
-                    across / (cut.radius * cut.radius),
-                    depth / (TUBE * cut.radius),
-                ];
-                let depth_squared = share[1] * share[1];
-                share[0] * share[0] + depth_squared * depth_squared < 1.0
-            }
-        };
-        depth > 0.0 && inside
-    };
-    draw.phase != Phase::Translucent && corners.iter().all(removed)
-}
-
 /// The vectors of a draw for programs that only ask where it is.
 pub(crate) fn plain_values(draw: &Draw) -> [f32; 28] {
     draw_values(draw, Pass::Solid, false)
@@ -446,6 +463,9 @@ fn draw_values(draw: &Draw, pass: Pass, cut: bool) -> [f32; 28] {
         CutMode::FadeNearSide if draw.phase == Phase::Translucent => 2.0,
         CutMode::RemoveNearSide | CutMode::FadeNearSide => 1.0,
     };
+    // Only what is shaded and takes occlusion in full looks it up.
+    let blind = matches!(pass, Pass::FadedDepth | Pass::Wall | Pass::Through);
+    let worth = if m.receive > 0.9 && !blind { 1.0 } else { 0.0 };
     let mut out = [0.0; 28];
     for (row, place) in (0..3).zip(out.chunks_exact_mut(4)) {
         place.copy_from_slice(&draw.model.row(row).to_array());
@@ -453,12 +473,7 @@ fn draw_values(draw: &Draw, pass: Pass, cut: bool) -> [f32; 28] {
     out[12..16].copy_from_slice(&[r, g, b, alpha]);
     out[16..20].copy_from_slice(&[m.wrap, m.specular, libm::exp2f(2.0 + 6.5 * m.gloss), m.rim]);
     out[20..24].copy_from_slice(&[m.receive, m.inside, m.edge_alpha, mode]);
-    out[24..28].copy_from_slice(&[
-        pass.number(),
-        draw.hidden_alpha,
-        if m.receive > 0.9 { 1.0 } else { 0.0 },
-        0.0,
-    ]);
+    out[24..28].copy_from_slice(&[pass.number(), draw.hidden_alpha, worth, 0.0]);
     out
 }
 
@@ -482,19 +497,9 @@ fn compass_clip(view: &Mat4) -> Mat4 {
     Mat4::from_scale(Vec3::new(s, s, -s)) * turn
 }
 
-#[expect(
-    clippy::cast_possible_truncation,
-    reason = "canvas coordinates, some thousands at most; `as` saturates"
-)]
-fn whole(px: f32) -> i32 {
-    px.round() as i32
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::camera::Camera;
-    use crate::frame::Material;
 
     #[test]
     fn check_cut_modes_reach_the_shader() {
@@ -517,72 +522,6 @@ mod tests {
     }
 
     #[test]
-    fn check_boxes_are_left_out_only_when_nothing_shows() {
-        let camera = Camera::perspective(
-            Vec3::new(0.0, -900.0, 0.0),
-            Vec3::ZERO,
-            Vec3::Z,
-            0.6,
-            10.0,
-            3000.0,
-            [640.0, 480.0],
-        );
-        let clip = camera.clip_from_world();
-        let at = |p: Vec3| -> Vec<Vec3> {
-            maps::corners(
-                (Vec3::splat(-20.0), Vec3::splat(20.0)),
-                Mat4::from_translation(p),
-            )
-            .collect()
-        };
-        // (middle of a box of 40, out of view)
-        for (middle, out) in [
-            (Vec3::ZERO, false),
-            (Vec3::new(370.0, 0.0, 0.0), false),
-            (Vec3::new(450.0, 0.0, 0.0), true),
-            (Vec3::new(0.0, -1000.0, 0.0), true),
-            (Vec3::new(0.0, 4000.0, 0.0), true),
-            (Vec3::new(0.0, -900.0, 0.0), false),
-        ] {
-            assert_eq!(out_of_view(&clip, &at(middle)), out, "box at {middle}");
-        }
-        let mut cut = Cut {
-            plane: Cut::plane_facing(Vec3::ZERO, Vec3::Y, camera.eye()),
-            centre: Vec3::ZERO,
-            shape: WindowShape::Sphere,
-            radius: 100.0,
-            feather: 20.0,
-            ghost: 0.0,
-        };
-        let organ = Draw {
-            cut: CutMode::RemoveNearSide,
-            ..Draw::new(MeshId(1), Mat4::IDENTITY, [1.0; 4])
-        };
-        // (middle, removed by a ball, removed by a tube)
-        for (middle, ball, tube) in [
-            (Vec3::new(0.0, -40.0, 0.0), true, true),
-            (Vec3::new(0.0, -10.0, 0.0), false, false),
-            (Vec3::new(0.0, 40.0, 0.0), false, false),
-            (Vec3::new(0.0, -300.0, 0.0), false, false),
-            (Vec3::new(0.0, -85.0, 0.0), false, true),
-            (Vec3::new(80.0, -40.0, 0.0), false, false),
-        ] {
-            cut.shape = WindowShape::Sphere;
-            assert_eq!(
-                cut_away(&cut, &organ, &at(middle)),
-                ball,
-                "ball, box at {middle}"
-            );
-            cut.shape = WindowShape::Cylinder;
-            assert_eq!(
-                cut_away(&cut, &organ, &at(middle)),
-                tube,
-                "tube, box at {middle}"
-            );
-        }
-    }
-
-    #[test]
     fn check_model_goes_over_by_rows() {
         let model = Mat4::from_translation(Vec3::new(7.0, 8.0, 9.0));
         let values = draw_values(&Draw::new(MeshId(1), model, [1.0; 4]), Pass::Solid, false);
@@ -591,42 +530,6 @@ mod tests {
             [7.0_f32, 8.0, 9.0].map(f32::to_bits),
             "translation"
         );
-    }
-
-    #[test]
-    fn check_passes_that_would_draw_nothing_are_left_out() {
-        let solid = Draw {
-            phase: Phase::Translucent,
-            ..Draw::new(MeshId(1), Mat4::IDENTITY, [1.0; 4])
-        };
-        assert!(
-            may_be_full(&solid) && !may_be_faded(&solid, true),
-            "uncut skin is one solid pass"
-        );
-        let opened = Draw {
-            cut: CutMode::FadeNearSide,
-            ..solid
-        };
-        assert!(
-            may_be_full(&opened) && may_be_faded(&opened, true),
-            "opened skin needs both"
-        );
-        let glass = Draw {
-            colour: [1.0, 1.0, 1.0, 0.3],
-            ..solid
-        };
-        assert!(
-            !may_be_full(&glass) && may_be_faded(&glass, false),
-            "glass has no solid part"
-        );
-        let edged = Draw {
-            material: Material {
-                edge_alpha: 1.0,
-                ..Material::MATTE
-            },
-            ..glass
-        };
-        assert!(may_be_full(&edged), "unless its edges thicken");
     }
 
     #[test]

@@ -1,4 +1,4 @@
-//! The seven programs, their uniforms and the texture units they read.
+//! The eight programs, their uniforms and the texture units they read.
 
 use crate::device::Program;
 use crate::error::GlError;
@@ -22,6 +22,8 @@ pub(crate) struct Programs {
     pub(crate) lit: Program,
     /// Lit surfaces that may be cut or translucent. Uniform 0: the draw.
     pub(crate) lit_cuts: Program,
+    /// The depth of what [`Self::lit_cuts`] draws. Uniform 0: the draw.
+    pub(crate) cuts_depth: Program,
     /// Depth or height only. Uniforms: the draw, clip from world.
     pub(crate) depth: Program,
     /// The map of the rest surface. Uniform 0: world from map.
@@ -57,6 +59,7 @@ impl Programs {
         Ok(Self {
             lit: lit("lit", "")?,
             lit_cuts: lit("lit and cut", "#define CUTS\n")?,
+            cuts_depth: lit("depth of the cut", "#define CUTS\n#define DEPTH_ONLY\n")?,
             depth: Program::new(
                 gl,
                 "depth",

@@ -7,7 +7,7 @@ use crate::layers::{SurfaceKind, surfaces};
 use crate::model::Model;
 use crate::order::tuned;
 use crate::quantise::quantise;
-use crate::surface_mesh::{SurfaceError, SurfaceMesh, mesh_mirrored, mesh_surface, mesh_wall, tolerance};
+use crate::surface_mesh::{SurfaceError, SurfaceMesh, mesh_dermis, mesh_mirrored, mesh_surface, mesh_wall, tolerance};
 use crate::tissue::load_tissues;
 use crate::twin::left_twin;
 use crate::window::load_windows;
@@ -152,13 +152,15 @@ pub fn bake(models_dir: &Path, body: &str, progress: &mut dyn FnMut(Progress)) -
 
 /// Surfaces that are meshed one after the other because the later ones build on the first: the left one of a pair,
 /// its mirror image, and the walls of both.
-fn jobs(model: &Model, kinds: &[SurfaceKind]) -> Vec<Vec<SurfaceKind>> {
+pub fn jobs(model: &Model, kinds: &[SurfaceKind]) -> Vec<Vec<SurfaceKind>> {
     let mut jobs: Vec<Vec<SurfaceKind>> = Vec::new();
     let has = |kind: SurfaceKind| kinds.contains(&kind);
     for &kind in kinds {
         let SurfaceKind::Solid(i) = kind else {
-            if !matches!(kind, SurfaceKind::Wall(_)) {
-                jobs.push(vec![kind]);
+            match kind {
+                SurfaceKind::Skin => jobs.push(vec![kind, SurfaceKind::Dermis]),
+                SurfaceKind::Muscle => jobs.push(vec![kind]),
+                _ => {}
             }
             continue;
         };
@@ -173,7 +175,10 @@ fn jobs(model: &Model, kinds: &[SurfaceKind]) -> Vec<Vec<SurfaceKind>> {
 }
 
 /// Meshes the surfaces of one job in order.
-fn mesh_job(model: &Model, job: &[SurfaceKind]) -> Result<Vec<(SurfaceKind, SurfaceMesh)>, SurfaceError> {
+///
+/// # Errors
+/// The first [`SurfaceError`].
+pub fn mesh_job(model: &Model, job: &[SurfaceKind]) -> Result<Vec<(SurfaceKind, SurfaceMesh)>, SurfaceError> {
     let mut done: Vec<(SurfaceKind, SurfaceMesh)> = Vec::with_capacity(job.len());
     for &kind in job {
         let find = |kind: SurfaceKind| done.iter().find(|(k, _)| *k == kind).map(|(_, m)| m);
@@ -187,6 +192,10 @@ fn mesh_job(model: &Model, job: &[SurfaceKind]) -> Result<Vec<(SurfaceKind, Surf
             (Some(mesh), _) => mesh?,
             (None, SurfaceKind::Wall(i)) => match find(SurfaceKind::Solid(i)) {
                 Some(lumen) => mesh_wall(model, i, lumen)?,
+                None => mesh_surface(model, kind)?,
+            },
+            (None, SurfaceKind::Dermis) => match find(SurfaceKind::Skin) {
+                Some(skin) => mesh_dermis(model, skin)?,
                 None => mesh_surface(model, kind)?,
             },
             (None, _) => mesh_surface(model, kind)?,

@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 /// The sources that decide what a bake yields; their text is part of the key, so no version number has to be kept.
 const SOURCES: &[&str] = &[
     include_str!("bake.rs"),
+    include_str!("balance.rs"),
     include_str!("catalogue.rs"),
     include_str!("gauge.rs"),
     include_str!("glb.rs"),

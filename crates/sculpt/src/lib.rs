@@ -8,6 +8,7 @@
 //! - [`bake_all`] writes every body as GLB and catalogue.
 
 mod bake;
+pub mod balance;
 mod cache;
 mod catalogue;
 pub mod error;
@@ -36,5 +37,5 @@ pub mod tube;
 pub mod twin;
 pub mod window;
 
-pub use bake::{BODIES, BakeError, Baked, Progress, SurfaceReport, bake};
+pub use bake::{BODIES, BakeError, Baked, Progress, SurfaceReport, bake, jobs, mesh_job};
 pub use cache::{bake_all, bake_cached};

@@ -1,5 +1,6 @@
 //! One surface of a body as a mesh: grid step by thickness and tolerance, marching, checking, simplifying.
 
+use crate::balance::balance;
 use crate::grid::{Grid, float};
 use crate::layers::SurfaceKind;
 use crate::manifold::{self, Flaw};
@@ -17,11 +18,15 @@ pub const VESSEL_TOLERANCE: f64 = 0.3;
 /// The same for organs, muscles, bones.
 pub const ORGAN_TOLERANCE: f64 = 0.7;
 /// The same for the skin and the layers under it. Far inside the 1.5 mm asked for: the skin is also looked at, and
-/// its shading shows every facet.
-pub const SKIN_TOLERANCE: f64 = 0.7;
+/// its shading shows every facet; and a layer of 2 mm must keep its thickness.
+pub const SKIN_TOLERANCE: f64 = 0.5;
+/// The finest of the above for everything in a body part as small as a neonate's head.
+pub const SMALL_BODY_TOLERANCE: f64 = 0.25;
 
 /// Parts smaller than this are crumbs left where two cutting surfaces meet, mm³.
-const CRUMB_MM3: f64 = 4.0;
+const CRUMB_MM3: f64 = 40.0;
+/// And no more than this share of the largest part.
+const CRUMB_SHARE: f64 = 0.005;
 
 /// Why a surface could not be meshed.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -65,8 +70,11 @@ pub struct SurfaceMesh {
 /// Tolerance of a surface, mm.
 #[must_use]
 pub fn tolerance(model: &Model, kind: SurfaceKind) -> f64 {
+    if model.stature_mm.is_none() {
+        return SMALL_BODY_TOLERANCE;
+    }
     match kind {
-        SurfaceKind::Skin | SurfaceKind::Dermis | SurfaceKind::Muscle => SKIN_TOLERANCE * model.offset_scale.min(1.0),
+        SurfaceKind::Skin | SurfaceKind::Dermis | SurfaceKind::Muscle => SKIN_TOLERANCE,
         SurfaceKind::Wall(i) if model.structures[i].system != "muscular" => VESSEL_TOLERANCE,
         SurfaceKind::Solid(i) | SurfaceKind::Wall(i) => {
             let s = &model.structures[i];
@@ -105,7 +113,7 @@ pub fn mesh_surface(model: &Model, kind: SurfaceKind) -> Result<SurfaceMesh, Sur
     if raw.triangles.is_empty() {
         return Err(SurfaceError::Nothing { node: kind.node(model) });
     }
-    let mesh = simplify(&raw, &field, limits(model, kind, tolerance));
+    let mesh = balance(&simplify(&raw, &field, limits(model, kind, tolerance)), &field, 0.6 * tolerance);
     measured(model, kind, mesh, step, raw.triangles.len())
 }
 
@@ -124,7 +132,25 @@ pub fn mesh_wall(model: &Model, i: usize, lumen: &SurfaceMesh) -> Result<Surface
     if let Some(mesh) = twin::moved_out(&lumen.mesh, wall_mm(model, kind), &field)
         && sampled_error(&mesh, &field, tolerance, quantile, 1) <= allowed
     {
+        let mesh = balance(&mesh, &field, 0.6 * tolerance);
         return measured(model, kind, mesh, lumen.step, lumen.raw_triangles);
+    }
+    mesh_surface(model, kind)
+}
+
+/// Meshes the inner side of the skin on the skin's triangles, or by itself where that would fold or miss.
+///
+/// # Errors
+/// As [`mesh_surface`].
+pub fn mesh_dermis(model: &Model, skin: &SurfaceMesh) -> Result<SurfaceMesh, SurfaceError> {
+    let kind = SurfaceKind::Dermis;
+    let field = |p: Triple| kind.value(model, p);
+    let tolerance = tolerance(model, kind);
+    if let Some(mesh) = twin::moved_out(&skin.mesh, -model.dermis_mm, &field)
+        && sampled_error(&mesh, &field, tolerance, 0.98, 1) <= tolerance
+    {
+        let mesh = balance(&mesh, &field, 0.6 * tolerance);
+        return measured(model, kind, mesh, skin.step, skin.raw_triangles);
     }
     mesh_surface(model, kind)
 }
@@ -212,7 +238,7 @@ fn first_step(model: &Model, kind: SurfaceKind, tolerance: f64) -> f64 {
     }
     let half = half + grow;
     let by_curvature = 0.9 * (8.0 * tolerance * half).sqrt();
-    (0.8 * half).min(by_curvature).clamp(0.3, coarsest)
+    (0.65 * half).min(by_curvature).clamp(0.3, coarsest)
 }
 
 fn hints(model: &Model, kind: SurfaceKind) -> Vec<Triple> {
@@ -254,19 +280,32 @@ fn sampled_error(mesh: &TriMesh, field: &dyn Fn(Triple) -> f64, enough: f64, qua
     *errors.select_nth_unstable_by(at, f64::total_cmp).1
 }
 
-/// Drops parts too small to be meant. Inward parts (closed hollows) are kept whatever their size is.
+/// Drops parts and hollows too small to be meant.
 fn without_crumbs(mesh: TriMesh) -> TriMesh {
     let parts = manifold::components(&mesh);
     if parts.len() == 1 {
         return mesh;
     }
+    let volumes: Vec<f64> = parts
+        .iter()
+        .map(|part| {
+            let p = |v: u32| mesh.positions[v as usize];
+            let six: f64 = part
+                .iter()
+                .map(|&i| {
+                    let [a, b, c] = mesh.triangles[i];
+                    t::dot(p(a), t::cross(p(b), p(c)))
+                })
+                .sum();
+            (six / 6.0).abs()
+        })
+        .collect();
+    let largest = volumes.iter().copied().fold(0.0, f64::max);
     let mut kept: Vec<usize> = parts
         .into_iter()
-        .filter(|part| {
-            let triangles = part.iter().map(|&i| mesh.triangles[i]).collect();
-            manifold::volume(&TriMesh { positions: mesh.positions.clone(), triangles }).abs() >= CRUMB_MM3
-        })
-        .flatten()
+        .zip(volumes)
+        .filter(|(_, v)| *v >= CRUMB_MM3 || *v >= CRUMB_SHARE * largest)
+        .flat_map(|(part, _)| part)
         .collect();
     kept.sort_unstable();
     TriMesh { triangles: kept.into_iter().map(|i| mesh.triangles[i]).collect(), positions: mesh.positions }

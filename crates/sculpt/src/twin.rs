@@ -34,7 +34,7 @@ pub fn mirrored(model: &Model, left: SurfaceKind, right: SurfaceKind, mesh: &Tri
     })
 }
 
-/// The lumen's mesh moved out to the wall's surface. Where moving folds (in a sharp hollow two sides meet), the vertices
+/// The lumen's mesh moved out by `mm` (inward when negative) to the surface of `field`. Where moving folds (in a sharp hollow two sides meet), the vertices
 /// concerned take the mean shift of their neighbours; `None` where that does not help either.
 #[must_use]
 pub fn moved_out(lumen: &TriMesh, mm: f64, field: &dyn Fn(Triple) -> f64) -> Option<TriMesh> {
@@ -70,7 +70,7 @@ fn shift(p: Triple, mm: f64, field: &dyn Fn(Triple) -> f64) -> Option<Triple> {
         q = t::sub(q, t::scale(g, f / g2));
     }
     let moved = t::sub(q, p);
-    (field(q).abs() < 0.05 * mm.max(0.5) && t::length(moved) < 2.0 * mm).then_some(moved)
+    (field(q).abs() < 0.05 * mm.abs().max(0.5) && t::length(moved) < 2.0 * mm.abs()).then_some(moved)
 }
 
 /// Whether a triangle turned away from where it faced, or shrank to nearly nothing.

@@ -165,8 +165,12 @@ const RELATIONS: &[Relation] = &[
         (8.0..25.0).contains(&(mid("left_kidney") - mid("right_kidney")))
     }),
     all("liver in front of or above the upper half of the right kidney", |b| {
-        let k = b.at("right_kidney", 85.0);
-        (0..60).any(|i| b.value("liver", [k.x, k.y - f64::from(i), 85.0]) < 0.0)
+        [75.0, 85.0, 95.0, 105.0].iter().all(|&z| {
+            let k = b.at("right_kidney", z);
+            let front = (0..70).any(|i| b.value("liver", [k.x, k.y - f64::from(i), z]) < 0.0);
+            let above = (0..70).any(|i| b.value("liver", [k.x, k.y, z + f64::from(i)]) < 0.0);
+            front || above
+        })
     }),
     all("1-12 mm between liver and right kidney", |b| (1.0..12.0).contains(&b.gap("right_kidney", "liver"))),
     all("left kidney below the spleen, less than 15 mm from it", |b| {
@@ -289,11 +293,16 @@ fn the_infants_head_has_the_published_sizes() {
     assert!(thalamus.x > third.x_range[1], "left thalamus beside the third ventricle");
     let ventricle = section(m, "left_lateral_ventricle", 43.5).unwrap();
     assert!((7.0..16.0).contains(&ventricle.x_range[1]), "outer wall {:.1} mm from the mid-line", ventricle.x_range[1]);
-    let callosum = m.structures[index(m, "corpus_callosum")].solid.bounds;
-    let long = callosum.hi[1] - callosum.lo[1];
-    assert!((38.0..56.0).contains(&long), "corpus callosum {long:.0} mm");
+    let callosum = index(m, "corpus_callosum");
+    let inside: Vec<f64> = support::grid(m.structures[callosum].solid.bounds, 0.5)
+        .filter(|&p| p[0].abs() < 0.5 && m.value(callosum, p) < 0.0)
+        .map(|p| p[1])
+        .collect();
+    let long = inside.iter().copied().fold(f64::NEG_INFINITY, f64::max)
+        - inside.iter().copied().fold(f64::INFINITY, f64::min);
+    assert!((38.0..52.0).contains(&long), "corpus callosum {long:.0} mm");
     let cerebellum = section(m, "cerebellar_hemispheres", 4.0).unwrap();
     assert!((48.0..58.0).contains(&cerebellum.width()), "cerebellum {:.0} mm wide", cerebellum.width());
     let plexus = m.structures[index(m, "left_choroid_plexus")].solid.bounds;
-    assert!(plexus.lo[1] > -10.5, "choroid plexus in the frontal horn, y {:.1}", plexus.lo[1]);
+    assert!(plexus.lo[1] > -11.0, "choroid plexus in the frontal horn, y {:.1}", plexus.lo[1]);
 }

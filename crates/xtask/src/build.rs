@@ -22,9 +22,9 @@ pub(crate) struct Program {
 /// How the page is compiled.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Mode {
-    /// Small and fast to run; the size budget holds.
+    /// Small and fast to run, as it is shipped.
     Release,
-    /// Fast to compile; sizes are not checked.
+    /// Fast to compile; nobody looks at its size.
     Dev,
 }
 
@@ -47,14 +47,20 @@ impl Mode {
 
 pub(crate) fn command(args: &[String]) -> Result<()> {
     workspace::only(args, &["--dev"], &[])?;
-    build(Mode::from_args(args))
+    let mode = Mode::from_args(args);
+    build(mode)?;
+    match mode {
+        Mode::Release => dist::within_budget(&dist::sizes()?),
+        Mode::Dev => Ok(()),
+    }
 }
 
 /// Everything from the sources to `dist/`.
 ///
 /// # Errors
 ///
-/// When a tool is missing, the crate does not compile, or the download is over its budget.
+/// When a tool is missing or the crate does not compile. The budget is the caller's to hold: a page
+/// that grew too large may still be looked at.
 pub(crate) fn build(mode: Mode) -> Result<()> {
     bake::bake()?;
     println!("Compiling the page ({}) …", mode.profile());

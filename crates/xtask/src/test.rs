@@ -5,7 +5,7 @@
 //! for the outside checks is the one the Rust tests were linked with.
 
 use crate::build::Mode;
-use crate::{bake, build, chromium, python, tidy, workspace};
+use crate::{bake, build, chromium, dist, python, tidy, workspace};
 use anyhow::{Result, bail};
 use std::path::PathBuf;
 use std::process::{Command, ExitCode};
@@ -235,7 +235,8 @@ fn reference() -> Result<()> {
 }
 
 fn page() -> Result<()> {
-    build::build(Mode::Release)
+    build::build(Mode::Release)?;
+    dist::within_budget(&dist::sizes()?)
 }
 
 fn browser() -> Result<()> {

@@ -80,8 +80,9 @@ impl Pointers {
         let Some((canvas, at, viewport)) = place(event) else { return };
         let Some(index) = self.fingers.iter().position(|finger| finger.id == event.pointer_id()) else {
             if self.fingers.is_empty() && event.pointer_type() == "mouse" {
-                let movable = desk.under(at, viewport) != Under::Nothing;
-                let _ = canvas.class_list().toggle_with_force("on-skin", movable);
+                let under = desk.under(at, viewport);
+                let _ = canvas.class_list().toggle_with_force("on-skin", under == Under::Skin);
+                let _ = canvas.class_list().toggle_with_force("on-probe", under == Under::Probe);
             }
             return;
         };

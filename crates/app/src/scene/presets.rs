@@ -60,10 +60,11 @@ pub fn preset_camera(state: &State, preset: CameraPreset) -> Camera {
         Seat::Right => 270.0,
         Seat::Left => 90.0,
     };
-    // The examiner faces up the body from beside the hip.
+    // The examiner faces up the body from beside the thigh: far enough round that a transverse plane is seen
+    // from the feet and a sagittal one still from the side.
     let from_hip_deg = match state.seat() {
-        Seat::Right => 22.0,
-        Seat::Left => -22.0,
+        Seat::Right => 38.0,
+        Seat::Left => -38.0,
     };
     match preset {
         CameraPreset::ExaminerSeat => {

@@ -1,4 +1,5 @@
-// Compiled twice: with CUTS for what may be cut away or translucent, without for all else, which keeps early depth.
+// Compiled three times: without CUTS for what is drawn whole, which keeps early depth; with CUTS for what may be cut
+// away or translucent; with CUTS and DEPTH_ONLY for the depth of the latter.
 centroid in vec3 world;
 centroid in vec3 world_normal;
 centroid in float shut;
@@ -23,21 +24,6 @@ float from_middle(float d) {
     share.y *= share.y;
     return sqrt(sqrt(dot(share, share)));
 }
-
-// How far the surface has faded, 0…1; drops the fragment when it is cut away for good.
-float cut_fade(float mode, float d, out float window) {
-    window = 0.0;
-    if (cut_more.w < 0.5 || mode < 0.5) return 0.0;
-    float away = from_middle(d);
-    if (mode < 1.5) {
-        // Solids go where the skin begins to fade, so that a half-faded skin never shows their cut edge.
-        if (d > 0.0 && away < 1.0) discard;
-        return 0.0;
-    }
-    window = 1.0 - smoothstep(1.0 - cut_more.x / cut_window.w, 1.0, away);
-    float near_side = clamp(d / max(fwidth(d), 1e-4) + 0.5, 0.0, 1.0);
-    return window * near_side;
-}
 #endif
 
 // Eight looks spread over a disc.
@@ -54,43 +40,12 @@ float key_arrives(vec3 n) {
     return sum * 0.125;
 }
 
-void main() {
-    vec3 n = normalize(world_normal);
-    bool back = !gl_FrontFacing;
-    if (back) n = -n;
-    vec3 v = normalize(eye.xyz - world * eye.w);
-    float facing = abs(dot(n, v));
-    float grazing = 1.0 - facing;
-    float pass = draw[6].x;
-    float alpha = pass == 4.0 ? draw[6].y : 1.0;
-
-#ifdef CUTS
-    float d = dot(cut_plane.xyz, world) + cut_plane.w;
-    float window;
-    float fade = cut_fade(draw[5].w, d, window);
-    // Of a translucent mesh, pass 1 is its solid part, 2 the depth and 3 the colour of what has faded, 5 the inner wall
-    // that is seen past it; 4 shines through.
-    if (pass > 0.5 && pass != 4.0) {
-        float whole = draw[3].a;
-        float edge = draw[5].z * grazing * grazing;
-        float left = cut_more.y + (1.0 - cut_more.y) * edge;
-        alpha = mix(whole < 0.999 ? mix(whole, 1.0, edge) : 1.0, left, fade);
-        bool faded = alpha < FULL_ALPHA;
-        bool wall = back && whole >= 0.999;
-        if (pass < 1.5 || pass > 4.5) {
-            if (pass < 1.5 ? faded : !(faded && wall)) discard;
-            alpha = 1.0;
-        } else {
-            // A faint veil takes no depth: marks behind it count as plainly seen.
-            if (!faded || wall || alpha < (pass < 2.5 ? 0.25 : 0.004)) discard;
-            if (pass < 2.5) { colour = vec4(0.0); return; }
-        }
-    }
-#endif
-
+// The colour of a surface under all lights, as sent to the screen.
+vec3 shaded(vec3 n, vec3 v, float facing, bool back) {
     vec3 albedo = draw[3].rgb;
     float wrap = draw[4].x;
     float receive = draw[5].x;
+    float grazing = 1.0 - facing;
 
     float to_key = dot(n, toward.xyz);
     float diffuse = clamp((to_key + wrap) / (1.0 + wrap), 0.0, 1.0);
@@ -103,10 +58,10 @@ void main() {
     if (receive > 0.0 && key.w > 0.5) {
         float strength = toward.w * receive;
         float rests = bounce.w * smoothstep(0.55, 0.85, upward) * (1.0 - smoothstep(2.0, 10.0, abs(above)));
-        vec2 at = (rest_from_world * vec4(world, 1.0)).xy;
-        vec2 edge = min(at, 1.0 - at);
         if (rests > 0.0) {
-            vec2 known = texture(rest_map, at).rg;
+            vec2 at = (rest_from_world * vec4(world, 1.0)).xy;
+            vec2 edge = min(at, 1.0 - at);
+            vec2 known = textureLod(rest_map, at, 0.0).rg;
             float share = clamp(min(edge.x, edge.y) * 16.0, 0.0, 1.0);
             lit = mix(1.0, known.g, strength * rests * share);
             closed = mix(closed, known.r * share, rests);
@@ -134,13 +89,65 @@ void main() {
         vec3 flat_light = 0.5 * (sky.rgb + bounce.rgb) + 0.35 * key.rgb;
         result = mix(result, albedo * flat_light, draw[5].y);
     }
-    vec3 shown = to_screen(result);
+    return to_screen(result);
+}
+
+void main() {
+    vec3 n = normalize(world_normal);
+    bool back = !gl_FrontFacing;
+    if (back) n = -n;
+    vec3 v = normalize(eye.xyz - world * eye.w);
+    float facing = abs(dot(n, v));
+    float pass = draw[6].x;
+    float alpha = pass == 4.0 ? draw[6].y : 1.0;
+    bool gone = false;
+
 #ifdef CUTS
-    if (fill.w > 0.0 && draw[5].w > 1.5 && !back) {
-        float line = clamp(fill.w + 0.5 - abs(d) / max(fwidth(d), 1e-4), 0.0, 1.0);
-        shown = mix(shown, trace.rgb, line * trace.a * (1.0 - window));
+    float d = dot(cut_plane.xyz, world) + cut_plane.w;
+    float d_px = max(fwidth(d), 1e-4);
+    float window = 0.0;
+    float mode = draw[5].w;
+    if (mode > 0.5) {
+        float away = from_middle(d);
+        if (mode < 1.5) {
+            // Solids go where the skin begins to fade, so that a half-faded skin never shows their cut edge.
+            gone = d > 0.0 && away < 1.0;
+        } else {
+            window = 1.0 - smoothstep(1.0 - cut_more.x / cut_window.w, 1.0, away);
+        }
+    }
+    // Of a translucent mesh, pass 1 is its solid part, 2 the depth and 3 the colour of what has faded, 5 the inner wall
+    // that is seen past it; 4 shines through.
+    if (pass > 0.5 && pass != 4.0) {
+        float fade = window * clamp(d / d_px + 0.5, 0.0, 1.0);
+        float whole = draw[3].a;
+        float edge = draw[5].z * (1.0 - facing) * (1.0 - facing);
+        float left = cut_more.y + (1.0 - cut_more.y) * edge;
+        alpha = mix(whole < 0.999 ? mix(whole, 1.0, edge) : 1.0, left, fade);
+        bool faded = alpha < FULL_ALPHA;
+        bool wall = back && whole >= 0.999;
+        if (pass < 1.5) gone = faded;
+        else if (pass > 4.5) gone = !(faded && wall);
+        // A faint veil takes no depth: marks behind it count as plainly seen.
+        else gone = !faded || wall || alpha < (pass < 2.5 ? 0.25 : 0.004);
+        if (pass < 1.5 || pass > 4.5) alpha = 1.0;
     }
 #endif
-    shown += (scatter(gl_FragCoord.yx) - 0.5) / 255.0;
+
+    vec3 shown = vec3(0.0);
+#ifndef DEPTH_ONLY
+    if (!gone) {
+        shown = shaded(n, v, facing, back);
+#ifdef CUTS
+        if (fill.w > 0.0 && mode > 1.5 && !back) {
+            float line = clamp(fill.w + 0.5 - abs(d) / d_px, 0.0, 1.0);
+            shown = mix(shown, trace.rgb, line * trace.a * (1.0 - window));
+        }
+#endif
+        shown += (scatter(gl_FragCoord.yx) - 0.5) / 255.0;
+    }
+#endif
+    // Last, so that groups of pixels that are all gone skip the shading.
+    if (gone) discard;
     colour = vec4(shown * alpha, alpha);
 }

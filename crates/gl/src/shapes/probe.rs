@@ -107,8 +107,8 @@ impl ProbeShape {
             notch: NotchShape {
                 from: 12.0,
                 to: 40.0,
-                half_width: 4.2,
-                height: 4.6,
+                half_width: 4.8,
+                height: 5.4,
             },
             cable_radius: 3.1,
             cable_length: 110.0,
@@ -139,8 +139,8 @@ impl ProbeShape {
             notch: NotchShape {
                 from: 11.0,
                 to: 37.0,
-                half_width: 3.6,
-                height: 4.4,
+                half_width: 4.2,
+                height: 5.0,
             },
             cable_radius: 2.8,
             cable_length: 105.0,
@@ -170,8 +170,8 @@ impl ProbeShape {
             notch: NotchShape {
                 from: 12.0,
                 to: 38.0,
-                half_width: 3.8,
-                height: 4.4,
+                half_width: 4.4,
+                height: 5.2,
             },
             cable_radius: 2.8,
             cable_length: 105.0,
@@ -203,8 +203,8 @@ impl ProbeShape {
             notch: NotchShape {
                 from: shaft + 30.0,
                 to: shaft + 60.0,
-                half_width: 4.0,
-                height: 4.6,
+                half_width: 4.6,
+                height: 5.4,
             },
             cable_radius: 2.8,
             cable_length: 100.0,

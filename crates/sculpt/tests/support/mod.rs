@@ -148,7 +148,7 @@ pub fn girth(value: impl Fn(Triple) -> f64, z: f64, at: [f64; 2], reach: f64) ->
 
 fn convex_hull(mut points: Vec<[f64; 2]>) -> Vec<[f64; 2]> {
     points.sort_by(|a, b| a[0].total_cmp(&b[0]).then(a[1].total_cmp(&b[1])));
-    let mut half = |points: &mut dyn Iterator<Item = [f64; 2]>| {
+    let half = |points: &mut dyn Iterator<Item = [f64; 2]>| {
         let mut chain: Vec<[f64; 2]> = Vec::new();
         for p in points {
             while let [.., a, b] = chain.as_slice() {
