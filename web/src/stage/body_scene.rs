@@ -3,7 +3,7 @@
 use super::size::Size;
 use app::State;
 use app::colours::{Colour, Tokens};
-use app::scene::{ProbeFace, ProbeSolid, Scene, SurfaceLook, SurfaceRole};
+use app::scene::{ProbeFace, ProbeSolid, Scene, StructureFilter, SurfaceLook, SurfaceRole};
 use gl::shapes::{ProbeMeshes, ProbeShape};
 use gl::{
     Background, Camera, Compass, CompassArm, Cut, CutMode, Draw, Frame, Light, Material, MeshId, Outline, Phase, Ribbon,
@@ -41,9 +41,6 @@ const SHAFT_MM: f32 = 200.0;
 
 /// Flat faces narrower than this look like the small face between ribs, mm.
 const SMALL_FACE_MM: f32 = 30.0;
-
-/// Lowest and highest corner of a surface, patient frame, mm.
-pub(crate) type Bounds = ([f32; 3], [f32; 3]);
 
 /// The mesh of a surface of the body.
 pub(crate) fn surface_mesh(surface: usize) -> MeshId {
@@ -93,7 +90,6 @@ pub(crate) fn frame(
     state: &State,
     scene: &Scene,
     surfaces: &[SurfaceLook],
-    boxes: &[Bounds],
     tokens: &Tokens,
     dark: bool,
     size: Size,
@@ -104,13 +100,32 @@ pub(crate) fn frame(
     let mut frame = Frame::new(camera(scene, size), light, background);
     frame.rest_height = scene.bed.top_centre[2];
     frame.cut = Some(opening(scene));
-    add_body(&mut frame, scene, surfaces, boxes);
+    add_body(&mut frame, scene, surfaces, inside(state, has_pictures));
     add_bed(&mut frame, scene, tokens);
     add_probe(&mut frame, scene, tokens);
     add_sheets(&mut frame, scene, tokens, size, has_pictures);
     add_arrows(&mut frame, state, scene, tokens);
     frame.compass = Some(compass(scene, tokens, size));
     frame
+}
+
+/// How what lies under the skin is drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Inside {
+    /// Not at all: the skin and the cut face hide all of it, and drawing it would cost a phone its frame rate.
+    Hidden,
+    /// The part before the image plane is cut away.
+    Cut,
+    /// All of it, before the plane too: these are the structures that were asked for.
+    Whole,
+}
+
+fn inside(state: &State, has_pictures: bool) -> Inside {
+    match (state.filter(), state.skin_shown() && has_pictures) {
+        (StructureFilter::Everything, true) => Inside::Hidden,
+        (StructureFilter::Everything, false) => Inside::Cut,
+        _ => Inside::Whole,
+    }
 }
 
 /// Corners of the field's sheet.
@@ -131,15 +146,9 @@ fn opening(scene: &Scene) -> Cut {
     }
 }
 
-fn add_body(frame: &mut Frame, scene: &Scene, surfaces: &[SurfaceLook], boxes: &[Bounds]) {
+fn add_body(frame: &mut Frame, scene: &Scene, surfaces: &[SurfaceLook], inside: Inside) {
     let model = Mat4::from_cols_array(&scene.room_from_patient);
-    // Under the skin only the far side is drawn: what lies before the plane would stand in the opening's rim.
-    let skinned = surfaces.iter().any(|look| look.role == SurfaceRole::Skin);
     for look in surfaces {
-        let bounds = boxes.get(look.surface);
-        if skinned && look.role == SurfaceRole::Inside && bounds.is_some_and(|bounds| is_near(scene, model, *bounds)) {
-            continue;
-        }
         let plain = Draw::new(surface_mesh(look.surface), model, opaque(look.colour));
         frame.draws.push(match look.role {
             SurfaceRole::Skin => Draw {
@@ -149,9 +158,11 @@ fn add_body(frame: &mut Frame, scene: &Scene, surfaces: &[SurfaceLook], boxes: &
                 cut: CutMode::FadeNearSide,
                 ..plain
             },
-            SurfaceRole::Inside => {
-                Draw { material: Material::ORGAN, cut: CutMode::RemoveNearSide, ..plain }
-            }
+            SurfaceRole::Inside => match inside {
+                Inside::Hidden => continue,
+                Inside::Cut => Draw { material: Material::ORGAN, cut: CutMode::RemoveNearSide, ..plain },
+                Inside::Whole => Draw { material: Material::ORGAN, ..plain },
+            },
             SurfaceRole::Chosen => Draw {
                 material: Material::ORGAN,
                 phase: Phase::Overlay,
@@ -160,18 +171,6 @@ fn add_body(frame: &mut Frame, scene: &Scene, surfaces: &[SurfaceLook], boxes: &
             },
         });
     }
-}
-
-/// Whether a box of the patient frame lies wholly on the viewer's side of the image plane.
-fn is_near(scene: &Scene, room_from_patient: Mat4, (low, high): Bounds) -> bool {
-    let plane = Vec4::from_array(scene.cut_plane.equation);
-    let centre = room_from_patient.transform_point3(Vec3::from_array(low).midpoint(Vec3::from_array(high)));
-    let half = (Vec3::from_array(high) - Vec3::from_array(low)) * 0.5;
-    let reach: f32 = [Vec3::X * half.x, Vec3::Y * half.y, Vec3::Z * half.z]
-        .map(|edge| room_from_patient.transform_vector3(edge).dot(plane.truncate()).abs())
-        .iter()
-        .sum();
-    plane.truncate().dot(centre) + plane.w > reach
 }
 
 fn add_bed(frame: &mut Frame, scene: &Scene, tokens: &Tokens) {

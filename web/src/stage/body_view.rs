@@ -23,8 +23,6 @@ pub(crate) struct BodyView {
     probe: Option<ProbeSolid>,
     /// How many surfaces of the body the renderer holds, and of which body.
     held: Held,
-    /// Boxes of the surfaces held.
-    boxes: Vec<build::Bounds>,
     has_pictures: bool,
     premultiplied: Vec<u8>,
 }
@@ -53,7 +51,6 @@ impl BodyView {
             bed: None,
             probe: None,
             held: Held::default(),
-            boxes: Vec::new(),
             has_pictures: false,
             premultiplied: Vec::new(),
         })
@@ -95,10 +92,6 @@ impl BodyView {
                 self.put(surface, &mesh.positions, body.surface_normals(surface), &mesh.triangles);
             }
         }
-        self.boxes = state.body().map_or_else(Vec::new, |body| {
-            let all = 0..body.surfaces().len();
-            all.map(|surface| body.cut_set().mesh(surface).bounds().unwrap_or_default()).collect()
-        });
         self.has_pictures = false;
         self.held = now;
     }
@@ -132,7 +125,7 @@ impl BodyView {
         }
         let surfaces = scene::surface_looks(state, tokens);
         let frame =
-            build::frame(state, &scene, &surfaces, &self.boxes, tokens, dark, self.size, self.has_pictures);
+            build::frame(state, &scene, &surfaces, tokens, dark, self.size, self.has_pictures);
         self.renderer.draw(&frame);
         self.place_tags(state, &scene, tokens, texts);
     }
