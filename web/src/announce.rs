@@ -30,17 +30,27 @@ impl Speaker {
                 }
             })
         };
-        Self { words, timer: Cell::new(None), say }
+        Self {
+            words,
+            timer: Cell::new(None),
+            say,
+        }
     }
 
     /// Says `text` once nothing else has been handed in for a while.
     pub(crate) fn say_soon(&self, text: String) {
         *self.words.borrow_mut() = text;
-        let Some(window) = web_sys::window() else { return };
+        let Some(window) = web_sys::window() else {
+            return;
+        };
         if let Some(timer) = self.timer.take() {
             window.clear_timeout_with_handle(timer);
         }
         let callback = self.say.as_ref().unchecked_ref();
-        self.timer.set(window.set_timeout_with_callback_and_timeout_and_arguments_0(callback, REST_MS).ok());
+        self.timer.set(
+            window
+                .set_timeout_with_callback_and_timeout_and_arguments_0(callback, REST_MS)
+                .ok(),
+        );
     }
 }

@@ -34,14 +34,21 @@ async fn try_fetch(desk: &Desk, id: &str) -> Result<(), String> {
             return;
         }
         let received = u64::try_from(bytes.len()).unwrap_or(u64::MAX);
-        desk.act(Action::BodyProgress { id: id.to_owned(), received, total: files.bytes });
+        desk.act(Action::BodyProgress {
+            id: id.to_owned(),
+            received,
+            total: files.bytes,
+        });
         match reader.feed(bytes) {
             Ok(Stage::Waiting(_)) => {}
             Ok(Stage::Skin(_) | Stage::Complete) => {
                 skin_shown = true;
                 if let Some(skin) = reader.skin() {
                     let facts = Arc::new(reader.facts().clone());
-                    desk.act(Action::SkinArrived { facts, skin: Arc::new(skin.clone()) });
+                    desk.act(Action::SkinArrived {
+                        facts,
+                        skin: Arc::new(skin.clone()),
+                    });
                 }
             }
             Err(error) => trouble = Some(error.to_string()),
@@ -64,14 +71,21 @@ async fn find(id: &str) -> Result<Files, String> {
         .and_then(|window| window.document()?.body()?.get_attribute("data-bodies"))
         .unwrap_or_else(|| "bodies.json".to_owned());
     let text = String::from_utf8_lossy(&fetch::whole(&address).await?).into_owned();
-    let list = js_sys::JSON::parse(&text).map_err(|_broken| "the list of bodies cannot be read".to_owned())?;
+    let list = js_sys::JSON::parse(&text)
+        .map_err(|_broken| "the list of bodies cannot be read".to_owned())?;
     let entries = js_sys::Array::from(&list);
-    let text_of = |entry: &JsValue, key: &str| Reflect::get(entry, &JsValue::from_str(key)).ok()?.as_string();
+    let text_of = |entry: &JsValue, key: &str| {
+        Reflect::get(entry, &JsValue::from_str(key))
+            .ok()?
+            .as_string()
+    };
     entries
         .iter()
         .find(|entry| text_of(entry, "id").as_deref() == Some(id))
         .and_then(|entry| {
-            let bytes = Reflect::get(&entry, &JsValue::from_str("bytes")).ok()?.as_f64();
+            let bytes = Reflect::get(&entry, &JsValue::from_str("bytes"))
+                .ok()?
+                .as_f64();
             Some(Files {
                 model: text_of(&entry, "model")?,
                 catalogue: text_of(&entry, "catalogue")?,

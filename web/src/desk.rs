@@ -73,7 +73,10 @@ impl Desk {
     pub(crate) fn new() -> Self {
         let texts = Texts::english();
         let mut state = State::new(&address::read());
-        let _ = app::update(&mut state, Action::SetReducedMotion(prefer::reduced_motion()));
+        let _ = app::update(
+            &mut state,
+            Action::SetReducedMotion(prefer::reduced_motion()),
+        );
         let shown = Shown {
             panels: RwSignal::new(views::panels(&state, None, &texts)),
             live: RwSignal::new(String::new()),
@@ -124,7 +127,9 @@ impl Desk {
 
     /// Lets something happen.
     pub(crate) fn act(&self, action: Action) {
-        let Ok(mut inner) = self.0.inner.try_borrow_mut() else { return };
+        let Ok(mut inner) = self.0.inner.try_borrow_mut() else {
+            return;
+        };
         let changes = app::update(&mut inner.state, action);
         if changes == Changes::none() {
             return;
@@ -138,12 +143,17 @@ impl Desk {
 
     /// Reads the state; `None` when it is in use.
     pub(crate) fn read<T>(&self, look: impl FnOnce(&State) -> T) -> Option<T> {
-        self.0.inner.try_borrow().ok().map(|inner| look(&inner.state))
+        self.0
+            .inner
+            .try_borrow()
+            .ok()
+            .map(|inner| look(&inner.state))
     }
 
     /// What lies under a point of the body view.
     pub(crate) fn under(&self, at: ScreenPoint, viewport: Viewport) -> Under {
-        self.read(|state| drag::under(state, at, viewport)).unwrap_or(Under::Nothing)
+        self.read(|state| drag::under(state, at, viewport))
+            .unwrap_or(Under::Nothing)
     }
 
     /// Takes the body view's canvas. Without WebGL2 the application is told, and goes on.
@@ -230,7 +240,11 @@ impl Desk {
     pub(crate) fn point_out(&self, at_px: [f64; 2]) {
         let found = self.0.inner.try_borrow().ok().and_then(|inner| {
             let frame = inner.picture_view.as_ref()?.frame(&inner.state);
-            let index = inner.drawing.as_ref()?.contents()?.structure_at(frame.to_mm(at_px))?;
+            let index = inner
+                .drawing
+                .as_ref()?
+                .contents()?
+                .structure_at(frame.to_mm(at_px))?;
             let id = inner.state.body()?.structure(index).id.as_str().to_owned();
             // A second press on the same takes it back.
             (inner.state.chosen() != Some(id.as_str())).then_some(id)
@@ -241,9 +255,18 @@ impl Desk {
     /// A copy of the drawn section's pixels, without what is written over them. For tests.
     pub(crate) fn picture_pixels(&self) -> Vec<u8> {
         let mut inner = self.0.inner.borrow_mut();
-        let Inner { state, drawing, picture_view, .. } = &mut *inner;
-        let (Some(drawing), Some(view)) = (drawing, picture_view) else { return Vec::new() };
-        drawing.picture(state, &view.frame(state), view.ratio()).to_vec()
+        let Inner {
+            state,
+            drawing,
+            picture_view,
+            ..
+        } = &mut *inner;
+        let (Some(drawing), Some(view)) = (drawing, picture_view) else {
+            return Vec::new();
+        };
+        drawing
+            .picture(state, &view.frame(state), view.ratio())
+            .to_vec()
     }
 
     /// The body that was being fetched is here, or failed.
@@ -271,8 +294,15 @@ impl Desk {
             return;
         };
         if inner.state.is_moving() {
-            let elapsed = self.0.last_ms.replace(Some(time)).map_or(0.0, |last| time - last);
-            let ticked = app::update(&mut inner.state, Action::Tick(elapsed.clamp(0.0, LONGEST_TICK_MS)));
+            let elapsed = self
+                .0
+                .last_ms
+                .replace(Some(time))
+                .map_or(0.0, |last| time - last);
+            let ticked = app::update(
+                &mut inner.state,
+                Action::Tick(elapsed.clamp(0.0, LONGEST_TICK_MS)),
+            );
             let before = std::mem::take(&mut inner.changes);
             inner.changes = before.and(ticked);
         } else {
@@ -285,7 +315,9 @@ impl Desk {
             let seen = inner.drawing.as_ref().and_then(Drawing::contents);
             views::panels(&inner.state, seen, &self.0.texts)
         });
-        let fragment = changes.address.then(|| app::address::fragment(&inner.state));
+        let fragment = changes
+            .address
+            .then(|| app::address::fragment(&inner.state));
         let body = stage_key(inner.state.stage());
         drop(inner);
 
@@ -310,7 +342,15 @@ impl Desk {
 impl Inner {
     /// Draws what the changes name; returns whether the section is a new one.
     fn redraw(&mut self, changes: &Changes, texts: &Texts) -> bool {
-        let Self { state, drawing, tokens, dark, body_view, picture_view, .. } = self;
+        let Self {
+            state,
+            drawing,
+            tokens,
+            dark,
+            body_view,
+            picture_view,
+            ..
+        } = self;
         let Some(drawing) = drawing else { return false };
         let new_section = drawing.look_at(state);
         let section_changed = new_section || changes.pose || changes.picture;
@@ -324,7 +364,14 @@ impl Inner {
                 view.take_body(state);
             }
             if section_changed || changes.draws() {
-                view.draw(state, drawing, tokens, *dark, texts, section_changed || changes.body);
+                view.draw(
+                    state,
+                    drawing,
+                    tokens,
+                    *dark,
+                    texts,
+                    section_changed || changes.body,
+                );
             }
         }
         new_section
@@ -341,7 +388,11 @@ fn stage_key(stage: &BodyStage) -> &'static str {
 }
 
 fn tokens(dark: bool) -> Tokens {
-    Tokens::of(if dark { colours::Theme::Dark } else { colours::Theme::Light })
+    Tokens::of(if dark {
+        colours::Theme::Dark
+    } else {
+        colours::Theme::Light
+    })
 }
 
 /// Writes a signal only where its value differs, so that nothing downstream runs for nothing.

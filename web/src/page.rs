@@ -63,7 +63,9 @@ fn Page() -> impl IntoView {
 
 /// The address, the theme and the wish for less motion may change from outside.
 fn follow_the_browser(handle: Handle) {
-    let Some(window) = web_sys::window() else { return };
+    let Some(window) = web_sys::window() else {
+        return;
+    };
     let heard = Closure::<dyn FnMut()>::new(move || handle.act(Action::OpenLink(address::read())));
     let _ = window.add_event_listener_with_callback("hashchange", heard.as_ref().unchecked_ref());
     heard.forget();
@@ -76,7 +78,9 @@ fn follow_the_browser(handle: Handle) {
 }
 
 fn follow(query: &str, change: impl Fn() + 'static) {
-    let Some(Ok(Some(list))) = web_sys::window().map(|window| window.match_media(query)) else { return };
+    let Some(Ok(Some(list))) = web_sys::window().map(|window| window.match_media(query)) else {
+        return;
+    };
     let heard = Closure::<dyn FnMut()>::new(change);
     let _ = list.add_event_listener_with_callback("change", heard.as_ref().unchecked_ref());
     // Both the list and the listener have to live as long as the page.

@@ -25,7 +25,9 @@ pub(crate) fn install(desk: &Desk) {
 }
 
 fn listen(name: &str, mut act: impl FnMut(web_sys::CustomEvent) + 'static) {
-    let Some(page) = web_sys::window().and_then(|window| window.document()) else { return };
+    let Some(page) = web_sys::window().and_then(|window| window.document()) else {
+        return;
+    };
     let heard = Closure::<dyn FnMut(web_sys::CustomEvent)>::new(move |event| act(event));
     let _ = page.add_event_listener_with_callback(name, heard.as_ref().unchecked_ref());
     // Listens as long as the page lives.

@@ -85,7 +85,7 @@ OUTPUT of a section: all of `describe`, and
 #[derive(Debug, Parser)]
 #[command(name = "planeward", version, about = ABOUT, after_help = FRAMES)]
 pub(crate) struct Args {
-    /// Folder of baked bodies (<id>.glb beside <id>.json). Usual: .bake in the current folder or
+    /// Folder of baked bodies (ID.glb beside ID.json). Usual: .bake in the current folder or
     /// the nearest one above it; `cargo xtask bake` makes it.
     #[arg(long, global = true, value_name = "DIR", env = "PLANEWARD_BODIES")]
     pub(crate) bodies: Option<PathBuf>,
@@ -129,7 +129,7 @@ pub(crate) enum Command {
         /// The body.
         #[arg(long, value_name = "ID")]
         body: String,
-        /// Only this structure; also "skin", "skin/dermis", "skin/muscle" and "<structure>/wall".
+        /// Only this structure; also "skin", "skin/dermis", "skin/muscle" and "STRUCTURE/wall".
         #[arg(long, value_name = "ID")]
         structure: Option<String>,
         /// File format.

@@ -21,7 +21,14 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         for r in &baked.report {
             report += &format!(
                 "{},{},{},{:.2},{:.3},{:.2},{},{:.3}\n",
-                r.node, r.triangles, r.raw_triangles, r.step, r.largest_error, r.tolerance, r.parts, r.volume_ml
+                r.node,
+                r.triangles,
+                r.raw_triangles,
+                r.step,
+                r.largest_error,
+                r.tolerance,
+                r.parts,
+                r.volume_ml
             );
         }
         std::fs::write(Path::new(out).join(format!("{body}.report.csv")), report)?;

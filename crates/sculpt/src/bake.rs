@@ -7,7 +7,9 @@ use crate::layers::{SurfaceKind, surfaces};
 use crate::model::Model;
 use crate::order::tuned;
 use crate::quantise::quantise;
-use crate::surface_mesh::{SurfaceError, SurfaceMesh, mesh_dermis, mesh_mirrored, mesh_surface, mesh_wall, tolerance};
+use crate::surface_mesh::{
+    SurfaceError, SurfaceMesh, mesh_dermis, mesh_mirrored, mesh_surface, mesh_wall, tolerance,
+};
 use crate::tissue::load_tissues;
 use crate::twin::left_twin;
 use crate::window::load_windows;
@@ -110,24 +112,37 @@ pub struct Baked {
 ///
 /// # Errors
 /// [`BakeError`] when a description is wrong or a surface cannot be meshed.
-pub fn bake(models_dir: &Path, body: &str, progress: &mut dyn FnMut(Progress)) -> Result<Baked, BakeError> {
+pub fn bake(
+    models_dir: &Path,
+    body: &str,
+    progress: &mut dyn FnMut(Progress),
+) -> Result<Baked, BakeError> {
     let model = Model::load(models_dir, body)?;
     let tissues = load_tissues(models_dir)?;
     let windows = load_windows(models_dir, &model)?;
     let kinds = surfaces(&model);
-    let meshes = mesh_all(&model, &kinds, progress)
-        .map_err(|source| BakeError::Surface { body: body.to_owned(), source })?;
+    let meshes = mesh_all(&model, &kinds, progress).map_err(|source| BakeError::Surface {
+        body: body.to_owned(),
+        source,
+    })?;
     let named: Vec<NamedMesh> = kinds
         .iter()
         .zip(&meshes)
         .map(|(&kind, m)| {
-            let shape = match m.mirror_of.and_then(|left| kinds.iter().position(|&k| k == left)) {
+            let shape = match m
+                .mirror_of
+                .and_then(|left| kinds.iter().position(|&k| k == left))
+            {
                 Some(twin) => NodeShape::MirrorOf(twin),
-                None => {
-                    NodeShape::Own(tuned(&quantise(&m.mesh, 2.0 * ROUNDING_SHARE * tolerance(&model, kind))))
-                }
+                None => NodeShape::Own(tuned(&quantise(
+                    &m.mesh,
+                    2.0 * ROUNDING_SHARE * tolerance(&model, kind),
+                ))),
             };
-            NamedMesh { node: kind.node(&model), shape }
+            NamedMesh {
+                node: kind.node(&model),
+                shape,
+            }
         })
         .collect();
     let report = kinds
@@ -146,12 +161,21 @@ pub fn bake(models_dir: &Path, body: &str, progress: &mut dyn FnMut(Progress)) -
         .collect();
     let catalogue = catalogue(&model, &kinds, &meshes, tissues, windows)
         .and_then(|c| c.to_json())
-        .map_err(|source| BakeError::Catalogue { body: body.to_owned(), source })?;
-    Ok(Baked { id: model.id.clone(), glb: glb::write(&named), catalogue, report })
+        .map_err(|source| BakeError::Catalogue {
+            body: body.to_owned(),
+            source,
+        })?;
+    Ok(Baked {
+        id: model.id.clone(),
+        glb: glb::write(&named),
+        catalogue,
+        report,
+    })
 }
 
 /// Surfaces that are meshed one after the other because the later ones build on the first: the left one of a pair,
 /// its mirror image, and the walls of both.
+#[must_use]
 pub fn jobs(model: &Model, kinds: &[SurfaceKind]) -> Vec<Vec<SurfaceKind>> {
     let mut jobs: Vec<Vec<SurfaceKind>> = Vec::new();
     let has = |kind: SurfaceKind| kinds.contains(&kind);
@@ -165,8 +189,13 @@ pub fn jobs(model: &Model, kinds: &[SurfaceKind]) -> Vec<Vec<SurfaceKind>> {
             continue;
         };
         let twin = left_twin(model, i).filter(|&left| has(SurfaceKind::Solid(left)));
-        let own = [SurfaceKind::Solid(i), SurfaceKind::Wall(i)].into_iter().filter(|&k| has(k));
-        match twin.and_then(|left| jobs.iter_mut().find(|job| job.contains(&SurfaceKind::Solid(left)))) {
+        let own = [SurfaceKind::Solid(i), SurfaceKind::Wall(i)]
+            .into_iter()
+            .filter(|&k| has(k));
+        match twin.and_then(|left| {
+            jobs.iter_mut()
+                .find(|job| job.contains(&SurfaceKind::Solid(left)))
+        }) {
             Some(job) => job.extend(own),
             None => jobs.push(own.collect()),
         }
@@ -178,7 +207,10 @@ pub fn jobs(model: &Model, kinds: &[SurfaceKind]) -> Vec<Vec<SurfaceKind>> {
 ///
 /// # Errors
 /// The first [`SurfaceError`].
-pub fn mesh_job(model: &Model, job: &[SurfaceKind]) -> Result<Vec<(SurfaceKind, SurfaceMesh)>, SurfaceError> {
+pub fn mesh_job(
+    model: &Model,
+    job: &[SurfaceKind],
+) -> Result<Vec<(SurfaceKind, SurfaceMesh)>, SurfaceError> {
     let mut done: Vec<(SurfaceKind, SurfaceMesh)> = Vec::with_capacity(job.len());
     for &kind in job {
         let find = |kind: SurfaceKind| done.iter().find(|(k, _)| *k == kind).map(|(_, m)| m);
@@ -240,13 +272,21 @@ fn mesh_all(
                 }
                 Ok(meshes) => {
                     done += meshes.len();
-                    let what = meshes.first().map(|(kind, _)| kind.node(model)).unwrap_or_default();
+                    let what = meshes
+                        .first()
+                        .map(|(kind, _)| kind.node(model))
+                        .unwrap_or_default();
                     for (kind, mesh) in meshes {
                         if let Some(at) = kinds.iter().position(|&k| k == kind) {
                             slots[at] = Some(mesh);
                         }
                     }
-                    progress(Progress { body: model.id.clone(), done, total: kinds.len(), what });
+                    progress(Progress {
+                        body: model.id.clone(),
+                        done,
+                        total: kinds.len(),
+                        what,
+                    });
                 }
             }
         }

@@ -38,7 +38,9 @@ pub fn balance(mesh: &TriMesh, field: &dyn Fn(Triple) -> f64, reach: f64) -> Tri
         }
         for (i, p) in positions.iter_mut().enumerate() {
             let own = field(*p).clamp(-reach, reach);
-            let Some(n) = t::unit(normals[i]) else { continue };
+            let Some(n) = t::unit(normals[i]) else {
+                continue;
+            };
             if weight[i] <= 0.0 {
                 continue;
             }
@@ -47,8 +49,15 @@ pub fn balance(mesh: &TriMesh, field: &dyn Fn(Triple) -> f64, reach: f64) -> Tri
             let moved = t::add(*p, t::scale(n, -mean));
             let whole = t::sub(moved, mesh.positions[i]);
             let far = t::length(whole);
-            *p = if far > reach { t::add(mesh.positions[i], t::scale(whole, reach / far)) } else { moved };
+            *p = if far > reach {
+                t::add(mesh.positions[i], t::scale(whole, reach / far))
+            } else {
+                moved
+            };
         }
     }
-    TriMesh { positions, triangles: mesh.triangles.clone() }
+    TriMesh {
+        positions,
+        triangles: mesh.triangles.clone(),
+    }
 }

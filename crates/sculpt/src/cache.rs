@@ -64,12 +64,19 @@ pub fn bake_cached(
     let file = |extension: &str| out_dir.join(format!("{body}.{extension}"));
     let known = std::fs::read_to_string(file("key")).is_ok_and(|old| old.trim() == key);
     if known && file("glb").is_file() && file("json").is_file() {
-        progress(Progress { body: body.to_owned(), done: 1, total: 1, what: "up to date".to_owned() });
+        progress(Progress {
+            body: body.to_owned(),
+            done: 1,
+            total: 1,
+            what: "up to date".to_owned(),
+        });
         return Ok(());
     }
     let baked = bake(models_dir, body, progress)?;
-    std::fs::create_dir_all(out_dir)
-        .map_err(|source| BakeError::Write { path: out_dir.to_owned(), source })?;
+    std::fs::create_dir_all(out_dir).map_err(|source| BakeError::Write {
+        path: out_dir.to_owned(),
+        source,
+    })?;
     // The key goes last: a bake cut short must not look finished.
     write(file("glb"), &baked.glb)?;
     write(file("json"), &baked.catalogue)?;
@@ -82,7 +89,10 @@ fn write(path: PathBuf, bytes: &[u8]) -> Result<(), BakeError> {
 
 /// Hash over the body's name, every TOML file of the folder and this crate's own sources.
 fn content_key(models_dir: &Path, body: &str) -> Result<String, BakeError> {
-    let read_error = |source| ModelError::Read { path: models_dir.to_owned(), source };
+    let read_error = |source| ModelError::Read {
+        path: models_dir.to_owned(),
+        source,
+    };
     let mut files: Vec<PathBuf> = std::fs::read_dir(models_dir)
         .map_err(read_error)?
         .map(|entry| entry.map(|e| e.path()))
@@ -114,7 +124,8 @@ impl Fnv {
     fn add(&mut self, bytes: &[u8]) {
         // The length keeps "ab" + "c" apart from "a" + "bc".
         for &b in bytes.len().to_le_bytes().iter().chain(bytes) {
-            self.0 = (self.0 ^ u128::from(b)).wrapping_mul(0x0000_0000_0100_0000_0000_0000_0000_013b);
+            self.0 =
+                (self.0 ^ u128::from(b)).wrapping_mul(0x0000_0000_0100_0000_0000_0000_0000_013b);
         }
     }
 }

@@ -5,8 +5,8 @@ use crate::model::{Axis, Model, Region, Side, Structure};
 use crate::surface_mesh::SurfaceMesh;
 use crate::triple::{self as t, Triple};
 use anatomy::catalogue::{
-    AxisEntry, BodyEntry, Catalogue, CodeEntry, SegmentEntry, SegmentPlace, SexEntry, SideEntry, StructureEntry,
-    SurfaceEntry, TissueEntry, VERSION, WallEntry, WindowEntry,
+    AxisEntry, BodyEntry, Catalogue, CodeEntry, SegmentEntry, SegmentPlace, SexEntry, SideEntry,
+    StructureEntry, SurfaceEntry, TissueEntry, VERSION, WallEntry, WindowEntry,
 };
 
 /// Everything about a body but its meshes.
@@ -19,7 +19,13 @@ pub(crate) fn catalogue(
 ) -> Result<Catalogue, serde_json::Error> {
     let sex = serde_json::from_value(serde_json::Value::String(model.sex.clone()))
         .unwrap_or(SexEntry::Either);
-    let own_mesh = |i: usize| kinds.iter().zip(meshes).find(|(k, _)| **k == SurfaceKind::Solid(i)).map(|(_, m)| m);
+    let own_mesh = |i: usize| {
+        kinds
+            .iter()
+            .zip(meshes)
+            .find(|(k, _)| **k == SurfaceKind::Solid(i))
+            .map(|(_, m)| m)
+    };
     let structures = model
         .structures
         .iter()
@@ -53,7 +59,11 @@ pub(crate) fn catalogue(
             offset_scale: model.offset_scale,
             dermis_mm: model.dermis_mm,
         },
-        landmarks: model.landmarks.iter().map(|(k, v)| (k.clone(), v.map(tidy))).collect(),
+        landmarks: model
+            .landmarks
+            .iter()
+            .map(|(k, v)| (k.clone(), v.map(tidy)))
+            .collect(),
         tissues,
         structures,
         surfaces,
@@ -78,11 +88,17 @@ fn structure(model: &Model, i: usize, s: &Structure, mesh: Option<&SurfaceMesh>)
     let nameless = i == model.skin || s.id == "cavity_fat";
     let axis = match &s.axis {
         _ if nameless => None,
-        Axis::Line { a, b } => Some(AxisEntry::Line { a: a.map(tidy), b: b.map(tidy) }),
+        Axis::Line { a, b } => Some(AxisEntry::Line {
+            a: a.map(tidy),
+            b: b.map(tidy),
+        }),
         Axis::Centreline => Some(AxisEntry::CentreLine),
         Axis::Principal => mesh.map(|m| {
             let (a, b) = principal(m);
-            AxisEntry::Principal { a: a.map(tidy), b: b.map(tidy) }
+            AxisEntry::Principal {
+                a: a.map(tidy),
+                b: b.map(tidy),
+            }
         }),
     };
     StructureEntry {
@@ -97,7 +113,10 @@ fn structure(model: &Model, i: usize, s: &Structure, mesh: Option<&SurfaceMesh>)
         system: s.system.clone(),
         tissue: s.tissue.clone(),
         priority: i32::try_from(s.priority).unwrap_or(i32::MAX),
-        code: s.code.clone().map(|text| CodeEntry { text, from_memory: true }),
+        code: s.code.clone().map(|text| CodeEntry {
+            text,
+            from_memory: true,
+        }),
         wall: s.wall.as_ref().map(|w| WallEntry {
             tissue: w.tissue.clone(),
             mm: tidy(w.mm),
@@ -109,7 +128,11 @@ fn structure(model: &Model, i: usize, s: &Structure, mesh: Option<&SurfaceMesh>)
         segments: s
             .segments
             .iter()
-            .map(|g| SegmentEntry { id: g.id.clone(), label: g.label.clone(), place: place(&g.region) })
+            .map(|g| SegmentEntry {
+                id: g.id.clone(),
+                label: g.label.clone(),
+                place: place(&g.region),
+            })
             .collect(),
         volume_ml: mesh.map(|m| tidy(m.volume / 1000.0)),
     }
@@ -118,11 +141,23 @@ fn structure(model: &Model, i: usize, s: &Structure, mesh: Option<&SurfaceMesh>)
 fn place(region: &Region) -> SegmentPlace {
     match *region {
         Region::Arc { from, to } => SegmentPlace::Arc { from, to },
-        Region::Z { from, to } => SegmentPlace::Z { from: tidy(from), to: tidy(to) },
+        Region::Z { from, to } => SegmentPlace::Z {
+            from: tidy(from),
+            to: tidy(to),
+        },
         Region::AxisFraction { from, to } => SegmentPlace::Axis { from, to },
-        Region::HalfSpace { at, n } => SegmentPlace::Halfspace { at: at.map(tidy), n },
-        Region::Ellipsoid { c, r } => SegmentPlace::Ellipsoid { c: c.map(tidy), r: r.map(tidy) },
-        Region::Box { lo, hi } => SegmentPlace::Box { lo: lo.map(tidy), hi: hi.map(tidy) },
+        Region::HalfSpace { at, n } => SegmentPlace::Halfspace {
+            at: at.map(tidy),
+            n,
+        },
+        Region::Ellipsoid { c, r } => SegmentPlace::Ellipsoid {
+            c: c.map(tidy),
+            r: r.map(tidy),
+        },
+        Region::Box { lo, hi } => SegmentPlace::Box {
+            lo: lo.map(tidy),
+            hi: hi.map(tidy),
+        },
     }
 }
 
@@ -167,6 +202,13 @@ fn principal(mesh: &SurfaceMesh) -> (Triple, Triple) {
     }
     let along = |p: &Triple| t::dot(t::sub(*p, centre), axis);
     let lo = m.positions.iter().map(along).fold(f64::INFINITY, f64::min);
-    let hi = m.positions.iter().map(along).fold(f64::NEG_INFINITY, f64::max);
-    (t::add(centre, t::scale(axis, lo)), t::add(centre, t::scale(axis, hi)))
+    let hi = m
+        .positions
+        .iter()
+        .map(along)
+        .fold(f64::NEG_INFINITY, f64::max);
+    (
+        t::add(centre, t::scale(axis, lo)),
+        t::add(centre, t::scale(axis, hi)),
+    )
 }

@@ -39,7 +39,10 @@ impl<'a> Labeller<'a> {
             .rev()
             .map(|i| {
                 let s = &model.structures[i];
-                (i, s.solid.bounds.grown(s.wall.as_ref().map_or(0.0, |w| w.mm)))
+                (
+                    i,
+                    s.solid.bounds.grown(s.wall.as_ref().map_or(0.0, |w| w.mm)),
+                )
             })
             .collect();
         Self { model, order }

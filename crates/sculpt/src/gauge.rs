@@ -3,6 +3,11 @@
 //! The zero set is exact; the value is a distance near the surface (good for walls and offsets up to about
 //! 15 mm). Formulas as given with the body descriptions.
 
+#![expect(
+    clippy::float_cmp,
+    reason = "exponents are compared with the round numbers that the descriptions give, only to take a faster way"
+)]
+
 use crate::triple::Triple;
 
 /// `x^n` for x ≥ 0, with the common exponent 2 kept off the slow general path.
@@ -20,7 +25,11 @@ pub(crate) fn power(x: f64, n: f64) -> f64 {
 
 /// `x^(1/n)` for x ≥ 0.
 fn root(x: f64, n: f64) -> f64 {
-    if n == 2.0 { x.sqrt() } else { libm::pow(x, 1.0 / n) }
+    if n == 2.0 {
+        x.sqrt()
+    } else {
+        libm::pow(x, 1.0 / n)
+    }
 }
 
 /// Ellipsoid with half-axes `r` (mm) about the origin, at `q` (mm).
@@ -30,13 +39,21 @@ pub fn ellipsoid(q: Triple, r: Triple) -> f64 {
     let w = [u[0] / r[0], u[1] / r[1], u[2] / r[2]];
     let k0 = (u[0] * u[0] + u[1] * u[1] + u[2] * u[2]).sqrt();
     let k1 = (w[0] * w[0] + w[1] * w[1] + w[2] * w[2]).sqrt();
-    if k1 < 1e-12 { -r[0].min(r[1]).min(r[2]) } else { k0 * (k0 - 1.0) / k1 }
+    if k1 < 1e-12 {
+        -r[0].min(r[1]).min(r[2])
+    } else {
+        k0 * (k0 - 1.0) / k1
+    }
 }
 
 /// Superellipsoid with half-axes `r` (mm): exponent `nxy` within the x-y section, `nz` along z.
 #[must_use]
 pub fn superellipsoid(q: Triple, r: Triple, nxy: f64, nz: f64) -> f64 {
-    let u = [(q[0] / r[0]).abs(), (q[1] / r[1]).abs(), (q[2] / r[2]).abs()];
+    let u = [
+        (q[0] / r[0]).abs(),
+        (q[1] / r[1]).abs(),
+        (q[2] / r[2]).abs(),
+    ];
     let a = power(u[0], nxy) + power(u[1], nxy);
     let n = root(power(a, nz / nxy) + power(u[2], nz), nz);
     if n < 1e-9 {
@@ -44,7 +61,11 @@ pub fn superellipsoid(q: Triple, r: Triple, nxy: f64, nz: f64) -> f64 {
     }
     // d N / d x = N^(1-nz) A^(nz/nxy - 1) |x/rx|^(nxy-1) / rx, and likewise for y and z.
     let outer = libm::pow(n, 1.0 - nz);
-    let across = if a > 0.0 { power(a, nz / nxy - 1.0) } else { 0.0 };
+    let across = if a > 0.0 {
+        power(a, nz / nxy - 1.0)
+    } else {
+        0.0
+    };
     let g = [
         outer * across * power(u[0], nxy - 1.0) / r[0],
         outer * across * power(u[1], nxy - 1.0) / r[1],
@@ -60,7 +81,11 @@ pub fn superellipse(u: f64, v: f64, bu: f64, bv: f64, n: f64) -> f64 {
     if n == 2.0 {
         let k0 = (x * x + y * y).sqrt();
         let k1 = (x * x / (bu * bu) + y * y / (bv * bv)).sqrt();
-        return if k1 < 1e-12 { -bu.min(bv) } else { k0 * (k0 - 1.0) / k1 };
+        return if k1 < 1e-12 {
+            -bu.min(bv)
+        } else {
+            k0 * (k0 - 1.0) / k1
+        };
     }
     // x^(n-1) serves both the gauge and its gradient, which halves the costly powers.
     let (xm, ym) = (power(x, n - 1.0), power(y, n - 1.0));

@@ -29,8 +29,9 @@ pub enum NodeShape {
 const VERTEX_STRIDE: usize = 8;
 
 /// glTF is Y-up in metres; patient mm (x left, y back, z head) turn into it by (x, y, z) → (x, z, -y) / 1000.
-const ROOT_MATRIX: [f64; 16] =
-    [0.001, 0.0, 0.0, 0.0, 0.0, 0.0, -0.001, 0.0, 0.0, 0.001, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0];
+const ROOT_MATRIX: [f64; 16] = [
+    0.001, 0.0, 0.0, 0.0, 0.0, 0.0, -0.001, 0.0, 0.0, 0.001, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0,
+];
 
 #[derive(Default)]
 struct Document {
@@ -47,7 +48,8 @@ struct Document {
 pub fn write(entries: &[NamedMesh]) -> Vec<u8> {
     let mut doc = Document::default();
     let children: Vec<usize> = (1..=entries.len()).collect();
-    doc.nodes.push(json!({ "name": "patient", "matrix": ROOT_MATRIX, "children": children }));
+    doc.nodes
+        .push(json!({ "name": "patient", "matrix": ROOT_MATRIX, "children": children }));
     let mut mesh_of: Vec<usize> = Vec::with_capacity(entries.len());
     // Triangles of the mesh written last and their accessor: what a lumen may share with its wall.
     let mut last: Option<(&[[u32; 3]], usize)> = None;
@@ -74,7 +76,9 @@ pub fn write(entries: &[NamedMesh]) -> Vec<u8> {
             },
         };
         mesh_of.push(mesh);
-        doc.nodes.push(json!({ "name": entry.node, "mesh": mesh, "translation": [x, y, z], "scale": scale }));
+        doc.nodes.push(
+            json!({ "name": entry.node, "mesh": mesh, "translation": [x, y, z], "scale": scale }),
+        );
     }
     doc.into_bytes()
 }
@@ -82,7 +86,8 @@ pub fn write(entries: &[NamedMesh]) -> Vec<u8> {
 impl Document {
     fn add_view(&mut self, start: usize, target: u32, stride: Option<usize>) -> usize {
         let length = self.bin.len() - start;
-        let mut view = json!({ "buffer": 0, "byteOffset": start, "byteLength": length, "target": target });
+        let mut view =
+            json!({ "buffer": 0, "byteOffset": start, "byteLength": length, "target": target });
         if let Some(stride) = stride {
             view["byteStride"] = json!(stride);
         }
@@ -115,7 +120,8 @@ impl Document {
         let short = m.positions.len() <= usize::from(u16::MAX);
         for v in m.triangles.iter().flatten() {
             if short {
-                self.bin.extend_from_slice(&u16::try_from(*v).unwrap_or(u16::MAX).to_le_bytes());
+                self.bin
+                    .extend_from_slice(&u16::try_from(*v).unwrap_or(u16::MAX).to_le_bytes());
             } else {
                 self.bin.extend_from_slice(&v.to_le_bytes());
             }

@@ -18,8 +18,15 @@ impl<'f> Grid<'f> {
         // The odd fraction keeps nodes off the planes and axes along which bodies are drawn, where values would
         // be exactly zero and cells needlessly degenerate.
         let origin: Triple = std::array::from_fn(|i| bounds.lo[i] - 1.37 * step);
-        let nodes: [usize; 3] = std::array::from_fn(|i| count((bounds.hi[i] - origin[i]) / step) + 3);
-        Self { origin, step, nodes, values: vec![f64::NAN; nodes[0] * nodes[1] * nodes[2]], field }
+        let nodes: [usize; 3] =
+            std::array::from_fn(|i| count((bounds.hi[i] - origin[i]) / step) + 3);
+        Self {
+            origin,
+            step,
+            nodes,
+            values: vec![f64::NAN; nodes[0] * nodes[1] * nodes[2]],
+            field,
+        }
     }
 
     pub(crate) fn index(&self, n: [usize; 3]) -> usize {
@@ -115,8 +122,9 @@ impl<'f> Grid<'f> {
             }
         }
         for hint in hints {
-            let cell: [usize; 3] =
-                std::array::from_fn(|i| count((hint[i] - self.origin[i]) / self.step).min(n[i] - 2));
+            let cell: [usize; 3] = std::array::from_fn(|i| {
+                count((hint[i] - self.origin[i]) / self.step).min(n[i] - 2)
+            });
             for axis in 0..3 {
                 self.walk(cell, axis, false, &mut seeds);
                 self.walk(cell, axis, true, &mut seeds);

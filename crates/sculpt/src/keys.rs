@@ -32,11 +32,19 @@ pub(crate) struct Keys<'a> {
 
 impl<'a> Keys<'a> {
     pub(crate) fn new(site: &'a Site, path: impl Into<String>, table: Table) -> Self {
-        Self { site, path: path.into(), table }
+        Self {
+            site,
+            path: path.into(),
+            table,
+        }
     }
 
     /// From a value that must be a table.
-    pub(crate) fn of_value(site: &'a Site, path: impl Into<String>, value: Value) -> Result<Self, ModelError> {
+    pub(crate) fn of_value(
+        site: &'a Site,
+        path: impl Into<String>,
+        value: Value,
+    ) -> Result<Self, ModelError> {
         let path = path.into();
         match value {
             Value::Table(table) => Ok(Self::new(site, path, table)),
@@ -45,7 +53,11 @@ impl<'a> Keys<'a> {
     }
 
     pub(crate) fn key(&self, key: &str) -> String {
-        if self.path.is_empty() { key.to_owned() } else { format!("{}.{key}", self.path) }
+        if self.path.is_empty() {
+            key.to_owned()
+        } else {
+            format!("{}.{key}", self.path)
+        }
     }
 
     pub(crate) fn missing(&self, key: &str) -> ModelError {
@@ -77,8 +89,12 @@ impl<'a> Keys<'a> {
     }
 
     pub(crate) fn number(&mut self, key: &str) -> Result<Option<f64>, ModelError> {
-        let Some(value) = self.take(key) else { return Ok(None) };
-        number(&value).map(Some).ok_or_else(|| self.wrong(key, "a finite number"))
+        let Some(value) = self.take(key) else {
+            return Ok(None);
+        };
+        number(&value)
+            .map(Some)
+            .ok_or_else(|| self.wrong(key, "a finite number"))
     }
 
     pub(crate) fn need_number(&mut self, key: &str) -> Result<f64, ModelError> {
@@ -94,21 +110,31 @@ impl<'a> Keys<'a> {
     }
 
     pub(crate) fn numbers(&mut self, key: &str) -> Result<Option<Vec<f64>>, ModelError> {
-        let Some(value) = self.take(key) else { return Ok(None) };
-        numbers(&value).map(Some).ok_or_else(|| self.wrong(key, "a list of finite numbers"))
+        let Some(value) = self.take(key) else {
+            return Ok(None);
+        };
+        numbers(&value)
+            .map(Some)
+            .ok_or_else(|| self.wrong(key, "a list of finite numbers"))
     }
 
     pub(crate) fn triple(&mut self, key: &str) -> Result<Option<Triple>, ModelError> {
-        let Some(list) = self.numbers(key)? else { return Ok(None) };
-        Triple::try_from(list).map(Some).map_err(|_list| self.wrong(key, "three numbers"))
+        let Some(list) = self.numbers(key)? else {
+            return Ok(None);
+        };
+        Triple::try_from(list)
+            .map(Some)
+            .map_err(|_list| self.wrong(key, "three numbers"))
     }
 
     pub(crate) fn need_triple(&mut self, key: &str) -> Result<Triple, ModelError> {
         self.triple(key)?.ok_or_else(|| self.missing(key))
     }
 
-    pub(crate) fn table(&mut self, key: &str) -> Result<Option<Keys<'a>>, ModelError> {
-        let Some(value) = self.take(key) else { return Ok(None) };
+    pub(crate) fn table(&mut self, key: &str) -> Result<Option<Self>, ModelError> {
+        let Some(value) = self.take(key) else {
+            return Ok(None);
+        };
         Keys::of_value(self.site, self.key(key), value).map(Some)
     }
 
@@ -131,8 +157,12 @@ impl<'a> Keys<'a> {
     }
 
     pub(crate) fn rows(&mut self, key: &str) -> Result<Option<Vec<Vec<f64>>>, ModelError> {
-        let Some(value) = self.take(key) else { return Ok(None) };
-        let Value::Array(list) = value else { return Err(self.wrong(key, "a list of rows")) };
+        let Some(value) = self.take(key) else {
+            return Ok(None);
+        };
+        let Value::Array(list) = value else {
+            return Err(self.wrong(key, "a list of rows"));
+        };
         list.iter()
             .map(|row| numbers(row).ok_or_else(|| self.wrong(key, "rows of finite numbers")))
             .collect::<Result<Vec<_>, _>>()

@@ -26,7 +26,9 @@ impl SurfaceKind {
             Self::Skin => model.value(model.skin, p),
             Self::Dermis => model.value(model.skin, p) + model.dermis_mm,
             // Thin fat must not let the muscle reach into the skin.
-            Self::Muscle => model.muscle_value(p).max(model.value(model.skin, p) + model.dermis_mm),
+            Self::Muscle => model
+                .muscle_value(p)
+                .max(model.value(model.skin, p) + model.dermis_mm),
             Self::Wall(i) => model.value(i, p) - wall_mm(model, i),
             Self::Solid(i) => model.value(i, p),
         }
@@ -61,9 +63,10 @@ impl SurfaceKind {
             Self::Skin => &model.structures[model.skin].tissue,
             Self::Dermis => "fat_subcutaneous",
             Self::Muscle => "muscle",
-            Self::Wall(i) => {
-                model.structures[i].wall.as_ref().map_or(model.structures[i].tissue.as_str(), |w| &w.tissue)
-            }
+            Self::Wall(i) => model.structures[i]
+                .wall
+                .as_ref()
+                .map_or(model.structures[i].tissue.as_str(), |w| &w.tissue),
             Self::Solid(i) => &model.structures[i].tissue,
         }
     }

@@ -3,7 +3,8 @@
 use crate::error::ModelError;
 use crate::keys::{Keys, Site, number, numbers};
 use crate::model::{
-    Axis, FatTable, Frame, Model, Op, Region, Segment, Side, Solid, Structure, Term, Wall, solid_bounds,
+    Axis, FatTable, Frame, Model, Op, Region, Segment, Side, Solid, Structure, Term, Wall,
+    solid_bounds,
 };
 use crate::read_shape::read_terms;
 use crate::triple::{self as t, Bounds, Triple};
@@ -36,7 +37,13 @@ impl Model {
     /// something the body does not have.
     pub fn load(models_dir: &Path, body: &str) -> Result<Self, ModelError> {
         let mut gathered = Gathered::default();
-        read_file(models_dir, &format!("{body}.toml"), 1.0, &mut Vec::new(), &mut gathered)?;
+        read_file(
+            models_dir,
+            &format!("{body}.toml"),
+            1.0,
+            &mut Vec::new(),
+            &mut gathered,
+        )?;
         finish(gathered, body)
     }
 }
@@ -49,13 +56,21 @@ fn read_file(
     gathered: &mut Gathered,
 ) -> Result<(), ModelError> {
     if open.iter().any(|f| f == file) {
-        return Err(ModelError::IncludeCycle { file: file.to_owned() });
+        return Err(ModelError::IncludeCycle {
+            file: file.to_owned(),
+        });
     }
     let path = dir.join(file);
-    let text = std::fs::read_to_string(&path).map_err(|source| ModelError::Read { path, source })?;
-    let table: Table = toml::from_str(&text)
-        .map_err(|source| ModelError::Syntax { file: file.to_owned(), source: Box::new(source) })?;
-    let site = Site { file: file.to_owned(), structure: "file".to_owned() };
+    let text =
+        std::fs::read_to_string(&path).map_err(|source| ModelError::Read { path, source })?;
+    let table: Table = toml::from_str(&text).map_err(|source| ModelError::Syntax {
+        file: file.to_owned(),
+        source: Box::new(source),
+    })?;
+    let site = Site {
+        file: file.to_owned(),
+        structure: "file".to_owned(),
+    };
     let mut keys = Keys::new(&site, "", table);
 
     open.push(file.to_owned());
@@ -69,14 +84,25 @@ fn read_file(
     open.pop();
 
     if let Some(Value::Table(body)) = keys.take("body") {
-        let site = Site { file: file.to_owned(), structure: "body".to_owned() };
+        let site = Site {
+            file: file.to_owned(),
+            structure: "body".to_owned(),
+        };
         let mut names = Keys::new(&site, "", body);
         let drop = names.texts("drop")?;
         gathered.drafts.retain(|d| {
             let id = &d.structure.id;
-            !drop.iter().any(|x| x == id || id.strip_prefix("left_") == Some(x) || id.strip_prefix("right_") == Some(x))
+            !drop.iter().any(|x| {
+                x == id
+                    || id.strip_prefix("left_") == Some(x)
+                    || id.strip_prefix("right_") == Some(x)
+            })
         });
-        let rest: Table = names.names().into_iter().filter_map(|k| names.take(&k).map(|v| (k, v))).collect();
+        let rest: Table = names
+            .names()
+            .into_iter()
+            .filter_map(|k| names.take(&k).map(|v| (k, v)))
+            .collect();
         gathered.body = Some((site, rest));
     }
     if let Some(mut table) = keys.table("landmark")? {
@@ -87,10 +113,16 @@ fn read_file(
     }
     if let Some(mut table) = keys.table("frame")? {
         for name in table.names() {
-            let Some(mut f) = table.table(&name)? else { continue };
+            let Some(mut f) = table.table(&name)? else {
+                continue;
+            };
             let frame = Frame {
                 origin: t::scale(f.need_triple("origin")?, scale),
-                rows: [f.need_triple("x")?, f.need_triple("y")?, f.need_triple("z")?],
+                rows: [
+                    f.need_triple("x")?,
+                    f.need_triple("y")?,
+                    f.need_triple("z")?,
+                ],
             };
             f.finish()?;
             gathered.frames.insert(name, frame);
@@ -98,7 +130,11 @@ fn read_file(
     }
     for entry in keys.list("structure")? {
         for draft in read_structure(file, entry, scale, &gathered.frames)? {
-            match gathered.drafts.iter_mut().find(|d| d.structure.id == draft.structure.id) {
+            match gathered
+                .drafts
+                .iter_mut()
+                .find(|d| d.structure.id == draft.structure.id)
+            {
                 Some(old) => *old = draft,
                 None => gathered.drafts.push(draft),
             }
@@ -117,7 +153,10 @@ fn read_structure(
         .get("id")
         .and_then(Value::as_str)
         .map_or_else(|| "structure without id".to_owned(), str::to_owned);
-    let site = Site { file: file.to_owned(), structure: name };
+    let site = Site {
+        file: file.to_owned(),
+        structure: name,
+    };
     let mut keys = Keys::of_value(&site, "", entry)?;
     let id = keys.need_text("id")?;
     let label = keys.need_text("label")?;
@@ -126,7 +165,10 @@ fn read_structure(
     let system = keys.need_text("system")?;
     let tissue = keys.need_text("tissue")?;
     let priority = keys.need_number("priority")?;
-    #[expect(clippy::cast_possible_truncation, reason = "priorities are small whole numbers, checked just below")]
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "priorities are small whole numbers, checked just below"
+    )]
     let priority_whole = priority as i64;
     if priority.fract() != 0.0 || priority.abs() > 1e6 {
         return Err(keys.wrong("priority", "a small whole number"));
@@ -156,7 +198,12 @@ fn read_structure(
     let centreline = terms.iter().find_map(|term| match &term.shape {
         crate::shape::Shape::Tube(tube) => {
             let place = |p: Triple| term.frame.as_ref().map_or(p, |f| f.patient(p));
-            Some(tube.centreline().iter().map(|&p| place(p)).collect::<Vec<_>>())
+            Some(
+                tube.centreline()
+                    .iter()
+                    .map(|&p| place(p))
+                    .collect::<Vec<_>>(),
+            )
         }
         _ => None,
     });
@@ -181,12 +228,30 @@ fn read_structure(
     let draft = |structure: Structure, word: &str| Draft {
         site: site.clone(),
         structure,
-        references: references.iter().map(|r| r.replace("{side}", word)).collect(),
-        open_into: open_into.iter().map(|r| r.replace("{side}", word)).collect(),
+        references: references
+            .iter()
+            .map(|r| r.replace("{side}", word))
+            .collect(),
+        open_into: open_into
+            .iter()
+            .map(|r| r.replace("{side}", word))
+            .collect(),
     };
     Ok(match side.as_str() {
-        "left" => vec![draft(Structure { side: Side::Left, ..base }, "left")],
-        "right" => vec![draft(Structure { side: Side::Right, ..base }, "right")],
+        "left" => vec![draft(
+            Structure {
+                side: Side::Left,
+                ..base
+            },
+            "left",
+        )],
+        "right" => vec![draft(
+            Structure {
+                side: Side::Right,
+                ..base
+            },
+            "right",
+        )],
         "mid" => vec![draft(base, "mid")],
         "pair" => {
             let sided = |side: Side, word: &str, short: &str| Structure {
@@ -209,13 +274,19 @@ fn mirrored(mut s: Structure) -> Structure {
     s.solid.mirrored = true;
     s.centreline = s.centreline.into_iter().map(t::mirror).collect();
     s.axis = match s.axis {
-        Axis::Line { a, b } => Axis::Line { a: t::mirror(a), b: t::mirror(b) },
+        Axis::Line { a, b } => Axis::Line {
+            a: t::mirror(a),
+            b: t::mirror(b),
+        },
         Axis::Centreline => Axis::Centreline,
         Axis::Principal => Axis::Principal,
     };
     for segment in &mut s.segments {
         segment.region = match segment.region.clone() {
-            Region::HalfSpace { at, n } => Region::HalfSpace { at: t::mirror(at), n: t::mirror(n) },
+            Region::HalfSpace { at, n } => Region::HalfSpace {
+                at: t::mirror(at),
+                n: t::mirror(n),
+            },
             Region::Ellipsoid { c, r } => Region::Ellipsoid { c: t::mirror(c), r },
             Region::Box { lo, hi } => {
                 let b = Bounds { lo, hi }.mirrored();
@@ -234,21 +305,32 @@ fn read_axis(
     centreline: Option<&Vec<Triple>>,
     site: &Site,
 ) -> Result<Axis, ModelError> {
-    let Some(mut keys) = table else { return Ok(Axis::Principal) };
+    let Some(mut keys) = table else {
+        return Ok(Axis::Principal);
+    };
     let axis = match keys.need_text("kind")?.as_str() {
         "line" => {
-            let (a, b) = (t::scale(keys.need_triple("a")?, scale), t::scale(keys.need_triple("b")?, scale));
+            let (a, b) = (
+                t::scale(keys.need_triple("a")?, scale),
+                t::scale(keys.need_triple("b")?, scale),
+            );
             match keys.text("frame")? {
                 None => Axis::Line { a, b },
                 Some(name) => {
                     let frame = find_frame(frames, &name, site, "axis.frame")?;
-                    Axis::Line { a: frame.patient(a), b: frame.patient(b) }
+                    Axis::Line {
+                        a: frame.patient(a),
+                        b: frame.patient(b),
+                    }
                 }
             }
         }
         "tube" => {
             if centreline.is_none() {
-                return Err(keys.wrong("kind", "\"line\", because there is no tube among the shapes"));
+                return Err(keys.wrong(
+                    "kind",
+                    "\"line\", because there is no tube among the shapes",
+                ));
             }
             Axis::Centreline
         }
@@ -265,12 +347,15 @@ pub(crate) fn find_frame(
     site: &Site,
     key: &str,
 ) -> Result<Frame, ModelError> {
-    frames.get(name).copied().ok_or_else(|| ModelError::UnknownName {
-        file: site.file.clone(),
-        structure: site.structure.clone(),
-        key: key.to_owned(),
-        name: name.to_owned(),
-    })
+    frames
+        .get(name)
+        .copied()
+        .ok_or_else(|| ModelError::UnknownName {
+            file: site.file.clone(),
+            structure: site.structure.clone(),
+            key: key.to_owned(),
+            name: name.to_owned(),
+        })
 }
 
 fn read_segments(
@@ -287,15 +372,23 @@ fn read_segments(
             let region = match keys.need_text("by")?.as_str() {
                 "arc" => {
                     if centreline.is_none() {
-                        return Err(keys.wrong("by", "something other than \"arc\": there is no tube"));
+                        return Err(
+                            keys.wrong("by", "something other than \"arc\": there is no tube")
+                        );
                     }
-                    Region::Arc { from: keys.need_number("from")?, to: keys.need_number("to")? }
+                    Region::Arc {
+                        from: keys.need_number("from")?,
+                        to: keys.need_number("to")?,
+                    }
                 }
                 "z" => Region::Z {
                     from: keys.need_number("from")? * scale,
                     to: keys.need_number("to")? * scale,
                 },
-                "axis" => Region::AxisFraction { from: keys.need_number("from")?, to: keys.need_number("to")? },
+                "axis" => Region::AxisFraction {
+                    from: keys.need_number("from")?,
+                    to: keys.need_number("to")?,
+                },
                 "halfspace" => Region::HalfSpace {
                     at: t::scale(keys.need_triple("at")?, scale),
                     n: keys.need_triple("n")?,
@@ -351,17 +444,23 @@ fn finish(gathered: Gathered, body: &str) -> Result<Model, ModelError> {
     let offset_scale = keys.number("offset_scale")?.unwrap_or(1.0);
     keys.finish()?;
 
-    let ids: BTreeMap<String, usize> =
-        gathered.drafts.iter().enumerate().map(|(i, d)| (d.structure.id.clone(), i)).collect();
+    let ids: BTreeMap<String, usize> = gathered
+        .drafts
+        .iter()
+        .enumerate()
+        .map(|(i, d)| (d.structure.id.clone(), i))
+        .collect();
     let mut structures = Vec::with_capacity(gathered.drafts.len());
     for draft in gathered.drafts {
         let find = |name: &String, key: &str| {
-            ids.get(name).copied().ok_or_else(|| ModelError::UnknownName {
-                file: draft.site.file.clone(),
-                structure: draft.site.structure.clone(),
-                key: key.to_owned(),
-                name: name.clone(),
-            })
+            ids.get(name)
+                .copied()
+                .ok_or_else(|| ModelError::UnknownName {
+                    file: draft.site.file.clone(),
+                    structure: draft.site.structure.clone(),
+                    key: key.to_owned(),
+                    name: name.clone(),
+                })
         };
         let mut s = draft.structure;
         for term in &mut s.solid.terms {
@@ -386,14 +485,27 @@ fn finish(gathered: Gathered, body: &str) -> Result<Model, ModelError> {
     for ((_, s), b) in structures.iter_mut().zip(boxes) {
         s.solid.bounds = b;
     }
-    let skin = ids.get("skin").copied().ok_or_else(|| ModelError::UnknownName {
-        file: site.file.clone(),
-        structure: "body".to_owned(),
-        key: "structure".to_owned(),
-        name: "skin".to_owned(),
-    })?;
+    let skin = ids
+        .get("skin")
+        .copied()
+        .ok_or_else(|| ModelError::UnknownName {
+            file: site.file.clone(),
+            structure: "body".to_owned(),
+            key: "structure".to_owned(),
+            name: "skin".to_owned(),
+        })?;
     let structures: Vec<Structure> = structures.into_iter().map(|(_, s)| s).collect();
-    Ok(Model { id, label, sex, stature_mm, dermis_mm, offset_scale, landmarks: gathered.landmarks, structures, skin })
+    Ok(Model {
+        id,
+        label,
+        sex,
+        stature_mm,
+        dermis_mm,
+        offset_scale,
+        landmarks: gathered.landmarks,
+        structures,
+        skin,
+    })
 }
 
 /// An order in which every structure comes after those it refers to.
@@ -409,7 +521,9 @@ fn reference_order(structures: &[(Site, Structure)]) -> Result<Vec<usize>, Model
         }
         state[i] = 1;
         for term in &structures[i].1.solid.terms {
-            let crate::shape::Shape::Ref(other) = term.shape else { continue };
+            let crate::shape::Shape::Ref(other) = term.shape else {
+                continue;
+            };
             if state[other] == 1 {
                 let (site, s) = &structures[i];
                 return Err(ModelError::CircularReference {
@@ -444,5 +558,8 @@ pub(crate) fn read_op(keys: &mut Keys<'_>) -> Result<Op, ModelError> {
 
 /// The second term of a shape with `both`: its mirror image, always joined by its own op.
 pub(crate) fn mirror_term(term: &Term) -> Term {
-    Term { mirrored: true, ..term.clone() }
+    Term {
+        mirrored: true,
+        ..term.clone()
+    }
 }

@@ -52,19 +52,37 @@ impl Loft {
     /// A loft of at least two rows (any order), `cap` mm being the rounding of its two ends. `axis` and
     /// `lateral` need not be unit nor perpendicular; `None` when they are parallel or zero.
     #[must_use]
-    pub fn new(axis: Triple, lateral: Triple, origin: Triple, rows: &[LoftRow], cap: f64, curve: Curve) -> Option<Self> {
+    pub fn new(
+        axis: Triple,
+        lateral: Triple,
+        origin: Triple,
+        rows: &[LoftRow],
+        cap: f64,
+        curve: Curve,
+    ) -> Option<Self> {
         let w = t::unit(axis)?;
         let u = t::unit(t::reject(lateral, w))?;
         let mut rows = rows.to_vec();
         rows.sort_by(|a, b| a.s.total_cmp(&b.s));
         let stations: Vec<f64> = rows.iter().map(|r| r.s).collect();
-        let columns: Vec<[f64; 6]> =
-            rows.iter().map(|r| [r.cu, r.cv, r.b, r.f, r.k, r.n]).collect();
+        let columns: Vec<[f64; 6]> = rows
+            .iter()
+            .map(|r| [r.cu, r.cv, r.b, r.f, r.k, r.n])
+            .collect();
         let slopes = match curve {
             Curve::Monotone => fritsch_butland(&stations, &columns),
             Curve::Spline => natural_spline(&stations, &columns),
         };
-        Some(Self { w, u, v: t::cross(w, u), origin, stations, columns, slopes, cap })
+        Some(Self {
+            w,
+            u,
+            v: t::cross(w, u),
+            origin,
+            stations,
+            columns,
+            slopes,
+            cap,
+        })
     }
 
     /// The interpolated columns cu, cv, b, f, k, n at station `s` (clamped to the table).
@@ -111,11 +129,24 @@ impl Loft {
         });
         let corners = fine.flat_map(|s| {
             let [cu, cv, b, f, k, _] = self.section_at(s);
-            let (b, f, k) = (b.max(LEAST_HALF_SIZE), f.max(LEAST_HALF_SIZE), k.max(LEAST_HALF_SIZE));
-            [(cu - b, cv - f), (cu - b, cv + k), (cu + b, cv - f), (cu + b, cv + k)].map(|(u, v)| {
+            let (b, f, k) = (
+                b.max(LEAST_HALF_SIZE),
+                f.max(LEAST_HALF_SIZE),
+                k.max(LEAST_HALF_SIZE),
+            );
+            [
+                (cu - b, cv - f),
+                (cu - b, cv + k),
+                (cu + b, cv - f),
+                (cu + b, cv + k),
+            ]
+            .map(|(u, v)| {
                 t::add(
                     self.origin,
-                    t::add(t::scale(self.w, s), t::add(t::scale(self.u, u), t::scale(self.v, v))),
+                    t::add(
+                        t::scale(self.w, s),
+                        t::add(t::scale(self.u, u), t::scale(self.v, v)),
+                    ),
                 )
             })
         });
@@ -140,7 +171,11 @@ impl Loft {
     #[must_use]
     pub fn flatness(&self) -> f64 {
         let least = self.columns.iter().map(|c| {
-            let (b, f, k) = (c[2].max(LEAST_HALF_SIZE), c[3].max(LEAST_HALF_SIZE), c[4].max(LEAST_HALF_SIZE));
+            let (b, f, k) = (
+                c[2].max(LEAST_HALF_SIZE),
+                c[3].max(LEAST_HALF_SIZE),
+                c[4].max(LEAST_HALF_SIZE),
+            );
             b.min(f).min(k) / (b * b + f.max(k) * f.max(k)).sqrt()
         });
         least.fold(1.0, f64::min) * std::f64::consts::FRAC_1_SQRT_2
@@ -149,8 +184,11 @@ impl Loft {
     /// The median half-size over the sections, mm: a measure of how thick the loft is.
     #[must_use]
     pub fn typical_half_size(&self) -> f64 {
-        let mut sizes: Vec<f64> =
-            self.columns.iter().map(|c| c[2].min((c[3] + c[4]) / 2.0)).collect();
+        let mut sizes: Vec<f64> = self
+            .columns
+            .iter()
+            .map(|c| c[2].min((c[3] + c[4]) / 2.0))
+            .collect();
         sizes.sort_by(f64::total_cmp);
         sizes[sizes.len() / 2]
     }
@@ -198,9 +236,18 @@ fn natural_spline(s: &[f64], columns: &[[f64; 6]]) -> Vec<[f64; 6]> {
                 (1.0, 2.0, 0.0, 3.0 * secant(last - 1))
             } else {
                 let (h0, h1) = (step(i - 1), step(i));
-                (h1, 2.0 * (h0 + h1), h0, 3.0 * (h1 * secant(i - 1) + h0 * secant(i)))
+                (
+                    h1,
+                    2.0 * (h0 + h1),
+                    h0,
+                    3.0 * (h1 * secant(i - 1) + h0 * secant(i)),
+                )
             };
-            let (u, r) = if i == 0 { (0.0, 0.0) } else { (upper[i - 1], right[i - 1]) };
+            let (u, r) = if i == 0 {
+                (0.0, 0.0)
+            } else {
+                (upper[i - 1], right[i - 1])
+            };
             let pivot = diagonal - below * u;
             upper[i] = above / pivot;
             right[i] = (value - below * r) / pivot;

@@ -48,10 +48,14 @@ pub fn check(mesh: &TriMesh) -> Result<(), Flaw> {
         }
     }
     for (v, fan) in fans.iter().enumerate() {
-        let Some(&(start, mut at)) = fan.first() else { continue };
+        let Some(&(start, mut at)) = fan.first() else {
+            continue;
+        };
         let mut steps = 1;
         while at != start {
-            let Some(&(_, next)) = fan.iter().find(|&&(from, _)| from == at) else { break };
+            let Some(&(_, next)) = fan.iter().find(|&&(from, _)| from == at) else {
+                break;
+            };
             at = next;
             steps += 1;
             if steps > fan.len() {
@@ -69,7 +73,10 @@ pub fn check(mesh: &TriMesh) -> Result<(), Flaw> {
 #[must_use]
 pub fn volume(mesh: &TriMesh) -> f64 {
     let p = |i: u32| mesh.positions[i as usize];
-    mesh.triangles.iter().map(|&[a, b, c]| t::dot(p(a), t::cross(p(b), p(c))) / 6.0).sum()
+    mesh.triangles
+        .iter()
+        .map(|&[a, b, c]| t::dot(p(a), t::cross(p(b), p(c))) / 6.0)
+        .sum()
 }
 
 /// The connected parts of a mesh as lists of triangle indices, each ascending, in order of their first triangle.

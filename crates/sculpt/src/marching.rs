@@ -50,7 +50,11 @@ fn share_face(a: usize, b: usize) -> bool {
 }
 
 /// The surface of the grid's field as a closed manifold mesh with its vertices on the surface.
-pub(crate) fn polygonise(grid: &mut Grid<'_>, hints: &[Triple], field: &dyn Fn(Triple) -> f64) -> TriMesh {
+pub(crate) fn polygonise(
+    grid: &mut Grid<'_>,
+    hints: &[Triple],
+    field: &dyn Fn(Triple) -> f64,
+) -> TriMesh {
     let cells = grid.crossed_cells(hints);
     let mut mesh = TriMesh::default();
     let mut on_edge: HashMap<usize, u32> = HashMap::new();
@@ -96,7 +100,13 @@ pub(crate) fn polygonise(grid: &mut Grid<'_>, hints: &[Triple], field: &dyn Fn(T
                         let mut far = node;
                         far[axis] += 1;
                         let (a, b) = (grid.position(node), grid.position(far));
-                        mesh.positions.push(crossing(a, grid.value(node), b, grid.value(far), field));
+                        mesh.positions.push(crossing(
+                            a,
+                            grid.value(node),
+                            b,
+                            grid.value(far),
+                            field,
+                        ));
                         u32::try_from(mesh.positions.len() - 1).unwrap_or(u32::MAX)
                     })
                 })
@@ -109,7 +119,13 @@ pub(crate) fn polygonise(grid: &mut Grid<'_>, hints: &[Triple], field: &dyn Fn(T
 
 /// Triangles of one polygon. A diagonal within a cell face could be chosen by the neighbour too, which would put four
 /// triangles on one edge; such polygons, and large ones, get a vertex in their middle instead.
-fn fill(mesh: &mut TriMesh, cycle: &[usize], ids: &[u32], field: &dyn Fn(Triple) -> f64, step: f64) {
+fn fill(
+    mesh: &mut TriMesh,
+    cycle: &[usize],
+    ids: &[u32],
+    field: &dyn Fn(Triple) -> f64,
+    step: f64,
+) {
     match ids.len() {
         3 => mesh.triangles.push([ids[0], ids[1], ids[2]]),
         4 if !share_face(cycle[0], cycle[2]) => {
@@ -121,7 +137,9 @@ fn fill(mesh: &mut TriMesh, cycle: &[usize], ids: &[u32], field: &dyn Fn(Triple)
             mesh.triangles.push([ids[1], ids[3], ids[0]]);
         }
         n => {
-            let sum = ids.iter().fold([0.0; 3], |s, &i| t::add(s, mesh.positions[i as usize]));
+            let sum = ids
+                .iter()
+                .fold([0.0; 3], |s, &i| t::add(s, mesh.positions[i as usize]));
             let middle = t::scale(sum, 1.0 / float(n));
             let placed = project(middle, field, 2, 0.4 * step);
             let id = u32::try_from(mesh.positions.len()).unwrap_or(u32::MAX);
@@ -134,7 +152,13 @@ fn fill(mesh: &mut TriMesh, cycle: &[usize], ids: &[u32], field: &dyn Fn(Triple)
 }
 
 /// Where the field vanishes between `a` (value `fa`) and `b` (value `fb`), by the Illinois variant of regula falsi.
-fn crossing(mut a: Triple, mut fa: f64, mut b: Triple, mut fb: f64, field: &dyn Fn(Triple) -> f64) -> Triple {
+fn crossing(
+    mut a: Triple,
+    mut fa: f64,
+    mut b: Triple,
+    mut fb: f64,
+    field: &dyn Fn(Triple) -> f64,
+) -> Triple {
     // Kept off the very ends: two vertices in one grid node would make triangles without area.
     const MARGIN: f64 = 0.03;
     // A hundredth of the finest tolerance, mm.
@@ -157,14 +181,23 @@ fn crossing(mut a: Triple, mut fa: f64, mut b: Triple, mut fb: f64, field: &dyn 
             fb *= 0.5;
         }
     }
-    let m = if fa == 0.0 { a } else { t::lerp(a, b, (fa / (fa - fb)).clamp(0.0, 1.0)) };
+    let m = if fa == 0.0 {
+        a
+    } else {
+        t::lerp(a, b, (fa / (fa - fb)).clamp(0.0, 1.0))
+    };
     let whole = t::sub(end, start);
     let along = t::dot(t::sub(m, start), whole) / t::dot(whole, whole);
     t::lerp(start, end, along.clamp(MARGIN, 1.0 - MARGIN))
 }
 
 /// Newton steps toward the surface, in all no farther than `reach` mm.
-pub(crate) fn project(p: Triple, field: &dyn Fn(Triple) -> f64, steps: usize, reach: f64) -> Triple {
+pub(crate) fn project(
+    p: Triple,
+    field: &dyn Fn(Triple) -> f64,
+    steps: usize,
+    reach: f64,
+) -> Triple {
     let mut q = p;
     for _ in 0..steps {
         let f = field(q);
@@ -177,7 +210,11 @@ pub(crate) fn project(p: Triple, field: &dyn Fn(Triple) -> f64, steps: usize, re
     }
     let moved = t::sub(q, p);
     let far = t::length(moved);
-    if far > reach { t::add(p, t::scale(moved, reach / far)) } else { q }
+    if far > reach {
+        t::add(p, t::scale(moved, reach / far))
+    } else {
+        q
+    }
 }
 
 #[cfg(test)]
@@ -187,16 +224,30 @@ mod tests {
 
     fn volume(mesh: &TriMesh) -> f64 {
         let p = |i: u32| mesh.positions[i as usize];
-        mesh.triangles.iter().map(|&[a, b, c]| t::dot(p(a), t::cross(p(b), p(c))) / 6.0).sum()
+        mesh.triangles
+            .iter()
+            .map(|&[a, b, c]| t::dot(p(a), t::cross(p(b), p(c))) / 6.0)
+            .sum()
     }
 
     #[test]
     fn a_ball_comes_out_closed_and_outward() {
         let field = |p: Triple| t::length(p) - 10.0;
-        let mut grid = Grid::new(Bounds { lo: [-10.0; 3], hi: [10.0; 3] }, 1.0, &field);
+        let mut grid = Grid::new(
+            Bounds {
+                lo: [-10.0; 3],
+                hi: [10.0; 3],
+            },
+            1.0,
+            &field,
+        );
         let mesh = polygonise(&mut grid, &[], &field);
         let ball = 4.0 / 3.0 * std::f64::consts::PI * 1000.0;
-        assert!((volume(&mesh) / ball - 1.0).abs() < 0.01, "volume {} of {ball}", volume(&mesh));
+        assert!(
+            (volume(&mesh) / ball - 1.0).abs() < 0.01,
+            "volume {} of {ball}",
+            volume(&mesh)
+        );
     }
 
     #[test]
@@ -206,12 +257,25 @@ mod tests {
             if p.iter().any(|v| v.abs() > 9.5) {
                 return 1.0;
             }
-            let h = libm::sin(p[0].round() * 12.9898 + p[1].round() * 78.233 + p[2].round() * 37.719) * 43758.5453;
+            let h =
+                libm::sin(p[0].round() * 12.9898 + p[1].round() * 78.233 + p[2].round() * 37.719)
+                    * 43758.5453;
             h - h.floor() - 0.5
         };
-        let mut grid = Grid::new(Bounds { lo: [-10.0; 3], hi: [10.0; 3] }, 1.0, &field);
+        let mut grid = Grid::new(
+            Bounds {
+                lo: [-10.0; 3],
+                hi: [10.0; 3],
+            },
+            1.0,
+            &field,
+        );
         let mesh = polygonise(&mut grid, &[], &field);
-        assert!(mesh.triangles.len() > 5000, "only {} triangles", mesh.triangles.len());
+        assert!(
+            mesh.triangles.len() > 5000,
+            "only {} triangles",
+            mesh.triangles.len()
+        );
         crate::manifold::check(&mesh).unwrap();
     }
 }

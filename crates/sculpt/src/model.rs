@@ -59,7 +59,9 @@ impl FatTable {
     #[must_use]
     pub fn at(&self, z: f64) -> f64 {
         let rows = &self.0;
-        let (Some(first), Some(last)) = (rows.first(), rows.last()) else { return 0.0 };
+        let (Some(first), Some(last)) = (rows.first(), rows.last()) else {
+            return 0.0;
+        };
         if z <= first.0 {
             return first.1;
         }
@@ -115,9 +117,23 @@ impl Solid {
     /// A solid of these terms; its box is found when its references are.
     #[must_use]
     pub fn new(terms: Vec<Term>) -> Self {
-        let leading_adds = terms.iter().enumerate().take_while(|(i, t)| *i == 0 || t.op == Op::Add).count();
-        let blend_reach = terms[..leading_adds].iter().map(|t| t.blend).fold(0.0, f64::max) * 3.0;
-        Self { mirrored: false, terms, bounds: Bounds::EMPTY, leading_adds, blend_reach: blend_reach.max(1.0) }
+        let leading_adds = terms
+            .iter()
+            .enumerate()
+            .take_while(|(i, t)| *i == 0 || t.op == Op::Add)
+            .count();
+        let blend_reach = terms[..leading_adds]
+            .iter()
+            .map(|t| t.blend)
+            .fold(0.0, f64::max)
+            * 3.0;
+        Self {
+            mirrored: false,
+            terms,
+            bounds: Bounds::EMPTY,
+            leading_adds,
+            blend_reach: blend_reach.max(1.0),
+        }
     }
 }
 
@@ -278,7 +294,9 @@ impl Model {
     /// The skin's list of parts with each part's value increased by its fat: negative inside the muscle layer.
     #[must_use]
     pub fn muscle_value(&self, p: Triple) -> f64 {
-        self.fold(self.skin, p, |term| term.fat.as_ref().map_or(0.0, |fat| fat.at(p[2])))
+        self.fold(self.skin, p, |term| {
+            term.fat.as_ref().map_or(0.0, |fat| fat.at(p[2]))
+        })
     }
 
     fn fold(&self, index: usize, p: Triple, extra: impl Fn(&Term) -> f64) -> f64 {
@@ -291,7 +309,9 @@ impl Model {
             term.shape.value(at, &reference) - term.offset + extra(term)
         };
         let least = |term: &Term| {
-            let Some((bounds, factor)) = &term.reach else { return f64::NEG_INFINITY };
+            let Some((bounds, factor)) = &term.reach else {
+                return f64::NEG_INFINITY;
+            };
             let at = if term.mirrored { t::mirror(q) } else { q };
             factor * bounds.distance(at)
         };

@@ -32,13 +32,21 @@ pub fn distance(field: &dyn Fn(Triple) -> f64, p: Triple, n: Triple, enough: f64
 
 /// The point of the surface met from `p` along `n` or against it within `reach` mm, whichever side `p` is on.
 #[must_use]
-pub fn found_along(field: &dyn Fn(Triple) -> f64, p: Triple, n: Triple, reach: f64) -> Option<Triple> {
+pub fn found_along(
+    field: &dyn Fn(Triple) -> f64,
+    p: Triple,
+    n: Triple,
+    reach: f64,
+) -> Option<Triple> {
     const STEPS: u32 = 6;
     let f = field(p);
     let toward = t::scale(n, if f < 0.0 { reach } else { -reach });
     let differs = |s: f64| (field(t::add(p, t::scale(toward, s))) < 0.0) != (f < 0.0);
     let hit = (1..=STEPS).find(|&i| differs(f64::from(i) / f64::from(STEPS)))?;
-    let (mut lo, mut hi) = (f64::from(hit - 1) / f64::from(STEPS), f64::from(hit) / f64::from(STEPS));
+    let (mut lo, mut hi) = (
+        f64::from(hit - 1) / f64::from(STEPS),
+        f64::from(hit) / f64::from(STEPS),
+    );
     for _ in 0..12 {
         let mid = (lo + hi) / 2.0;
         if differs(mid) {

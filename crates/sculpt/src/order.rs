@@ -23,7 +23,12 @@ pub fn tuned(mesh: &Quantised) -> Quantised {
             })
         })
         .collect();
-    Quantised { translation: mesh.translation, scale: mesh.scale, positions, triangles }
+    Quantised {
+        translation: mesh.translation,
+        scale: mesh.scale,
+        positions,
+        triangles,
+    }
 }
 
 /// Triangles in the order of a walk that always crosses to an unvisited neighbour, taking the one with fewest
@@ -35,7 +40,11 @@ fn strip_order(triangles: &[[u32; 3]]) -> Vec<[u32; 3]> {
             by_edge.insert((tri[k], tri[(k + 1) % 3]), i);
         }
     }
-    let across = |i: usize, k: usize| by_edge.get(&(triangles[i][(k + 1) % 3], triangles[i][k])).copied();
+    let across = |i: usize, k: usize| {
+        by_edge
+            .get(&(triangles[i][(k + 1) % 3], triangles[i][k]))
+            .copied()
+    };
     let mut done = vec![false; triangles.len()];
     let mut out = Vec::with_capacity(triangles.len());
     let mut pending: Vec<usize> = Vec::new();
@@ -64,8 +73,12 @@ fn strip_order(triangles: &[[u32; 3]]) -> Vec<[u32; 3]> {
             out.push([tri[turn], tri[(turn + 1) % 3], tri[(turn + 2) % 3]]);
             let mut best: Option<(usize, usize)> = None;
             for k in 0..3 {
-                let Some(n) = across(at, k).filter(|&n| !done[n]) else { continue };
-                let free = (0..3).filter(|&m| across(n, m).is_some_and(|x| !done[x])).count();
+                let Some(n) = across(at, k).filter(|&n| !done[n]) else {
+                    continue;
+                };
+                let free = (0..3)
+                    .filter(|&m| across(n, m).is_some_and(|x| !done[x]))
+                    .count();
                 if best.is_none_or(|(f, _)| free < f) {
                     if let Some((_, old)) = best {
                         pending.push(old);

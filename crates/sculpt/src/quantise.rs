@@ -21,19 +21,35 @@ pub struct Quantised {
 /// large for 16 bits.
 #[must_use]
 pub fn quantise(mesh: &TriMesh, wanted: f64) -> Quantised {
-    let lo: Triple =
-        std::array::from_fn(|i| mesh.positions.iter().map(|p| p[i]).fold(f64::INFINITY, f64::min));
-    let hi: Triple =
-        std::array::from_fn(|i| mesh.positions.iter().map(|p| p[i]).fold(f64::NEG_INFINITY, f64::max));
+    let lo: Triple = std::array::from_fn(|i| {
+        mesh.positions
+            .iter()
+            .map(|p| p[i])
+            .fold(f64::INFINITY, f64::min)
+    });
+    let hi: Triple = std::array::from_fn(|i| {
+        mesh.positions
+            .iter()
+            .map(|p| p[i])
+            .fold(f64::NEG_INFINITY, f64::max)
+    });
     let extent = (0..3).map(|i| hi[i] - lo[i]).fold(0.0, f64::max);
     let finest = extent / f64::from(u16::MAX);
     let mut step = wanted.max(finest);
     loop {
-        let positions: Vec<[u16; 3]> =
-            mesh.positions.iter().map(|p| std::array::from_fn(|i| nearest((p[i] - lo[i]) / step))).collect();
+        let positions: Vec<[u16; 3]> = mesh
+            .positions
+            .iter()
+            .map(|p| std::array::from_fn(|i| nearest((p[i] - lo[i]) / step)))
+            .collect();
         let distinct: HashSet<[u16; 3]> = positions.iter().copied().collect();
         if distinct.len() == positions.len() || step <= finest {
-            return Quantised { translation: lo, scale: step, positions, triangles: mesh.triangles.clone() };
+            return Quantised {
+                translation: lo,
+                scale: step,
+                positions,
+                triangles: mesh.triangles.clone(),
+            };
         }
         step = (step / 2.0).max(finest);
     }

@@ -37,12 +37,24 @@ pub(crate) fn read_terms(
         };
         let fat = match k.take("fat") {
             None => None,
-            Some(v) => Some(read_fat(&v, scale).ok_or_else(|| k.wrong("fat", "a number or rows [z, mm]"))?),
+            Some(v) => Some(
+                read_fat(&v, scale).ok_or_else(|| k.wrong("fat", "a number or rows [z, mm]"))?,
+            ),
         };
         let shape = read_one(&mut k, scale, references)?;
         k.finish()?;
         let reach = reach(&shape, offset, frame.is_some());
-        let term = Term { shape, op, blend, offset, frame, mirrored: false, fat, part, reach };
+        let term = Term {
+            shape,
+            op,
+            blend,
+            offset,
+            frame,
+            mirrored: false,
+            fat,
+            part,
+            reach,
+        };
         if both {
             let twin = mirror_term(&term);
             terms.push(term);
@@ -54,17 +66,31 @@ pub(crate) fn read_terms(
     Ok(terms)
 }
 
-fn read_one(k: &mut Keys<'_>, scale: f64, references: &mut Vec<String>) -> Result<Shape, ModelError> {
+fn read_one(
+    k: &mut Keys<'_>,
+    scale: f64,
+    references: &mut Vec<String>,
+) -> Result<Shape, ModelError> {
     let point = |k: &mut Keys<'_>, key: &str| k.need_triple(key).map(|p| t::scale(p, scale));
     Ok(match k.need_text("type")?.as_str() {
-        "ellipsoid" => Shape::Ellipsoid { c: point(k, "c")?, r: sizes(k, "r", scale)?, rot: rot(k)? },
+        "ellipsoid" => Shape::Ellipsoid {
+            c: point(k, "c")?,
+            r: sizes(k, "r", scale)?,
+            rot: rot(k)?,
+        },
         "superellipsoid" => {
             let (nxy, nz) = match k.numbers("n")?.as_deref() {
                 None => (2.5, 2.5),
                 Some(&[nxy, nz]) if nxy >= 1.0 && nz >= 1.0 => (nxy, nz),
                 Some(_) => return Err(k.wrong("n", "two exponents of at least 1")),
             };
-            Shape::Superellipsoid { c: point(k, "c")?, r: sizes(k, "r", scale)?, rot: rot(k)?, nxy, nz }
+            Shape::Superellipsoid {
+                c: point(k, "c")?,
+                r: sizes(k, "r", scale)?,
+                rot: rot(k)?,
+                nxy,
+                nz,
+            }
         }
         "capsule" => {
             let (ra, rb) = match k.take("r") {
@@ -75,7 +101,12 @@ fn read_one(k: &mut Keys<'_>, scale: f64, references: &mut Vec<String>) -> Resul
                     _ => return Err(k.wrong("r", "one radius or two")),
                 },
             };
-            Shape::Capsule { a: point(k, "a")?, b: point(k, "b")?, ra: ra * scale, rb: rb * scale }
+            Shape::Capsule {
+                a: point(k, "a")?,
+                b: point(k, "b")?,
+                ra: ra * scale,
+                rb: rb * scale,
+            }
         }
         "tube" => {
             let rows = k.rows("p")?.ok_or_else(|| k.missing("p"))?;
@@ -83,16 +114,29 @@ fn read_one(k: &mut Keys<'_>, scale: f64, references: &mut Vec<String>) -> Resul
             let rows = rows
                 .iter()
                 .map(|row| match *row.as_slice() {
-                    [x, y, z, r] => Some(TubeRow { at: t::scale([x, y, z], scale), ra: r * scale, rb: r * scale }),
+                    [x, y, z, r] => Some(TubeRow {
+                        at: t::scale([x, y, z], scale),
+                        ra: r * scale,
+                        rb: r * scale,
+                    }),
                     [x, y, z, ra, rb] => {
                         round = false;
-                        Some(TubeRow { at: t::scale([x, y, z], scale), ra: ra * scale, rb: rb * scale })
+                        Some(TubeRow {
+                            at: t::scale([x, y, z], scale),
+                            ra: ra * scale,
+                            rb: rb * scale,
+                        })
                     }
                     _ => None,
                 })
                 .collect::<Option<Vec<_>>>()
                 .filter(|rows| rows.len() >= 2 && rows.iter().all(|r| r.ra > 0.0 && r.rb > 0.0))
-                .ok_or_else(|| k.wrong("p", "two or more rows [x, y, z, r] or [x, y, z, ra, rb] with positive radii"))?;
+                .ok_or_else(|| {
+                    k.wrong(
+                        "p",
+                        "two or more rows [x, y, z, r] or [x, y, z, ra, rb] with positive radii",
+                    )
+                })?;
             let wide = k.triple("wide")?.unwrap_or([1.0, 0.0, 0.0]);
             Shape::Tube(Tube::new(&rows, wide, round))
         }
@@ -105,7 +149,10 @@ fn read_one(k: &mut Keys<'_>, scale: f64, references: &mut Vec<String>) -> Resul
         },
         "half_space" => {
             let n = k.need_triple("n")?;
-            Shape::HalfSpace { n: t::unit(n).ok_or_else(|| k.wrong("n", "a direction"))?, at: point(k, "at")? }
+            Shape::HalfSpace {
+                n: t::unit(n).ok_or_else(|| k.wrong("n", "a direction"))?,
+                at: point(k, "at")?,
+            }
         }
         "ref" => {
             references.push(k.need_text("id")?);
@@ -130,11 +177,17 @@ fn read_loft(k: &mut Keys<'_>, scale: f64) -> Result<Loft, ModelError> {
         },
         Some(v) => {
             let list = crate::keys::numbers(&v).and_then(|l| Triple::try_from(l).ok());
-            (list.ok_or_else(|| k.wrong("axis", "x, y, z or a vector"))?, None)
+            (
+                list.ok_or_else(|| k.wrong("axis", "x, y, z or a vector"))?,
+                None,
+            )
         }
         None => return Err(k.missing("axis")),
     };
-    let lateral = k.triple("lateral")?.or(fixed_lateral).ok_or_else(|| k.missing("lateral"))?;
+    let lateral = k
+        .triple("lateral")?
+        .or(fixed_lateral)
+        .ok_or_else(|| k.missing("lateral"))?;
     let origin = t::scale(k.triple("o")?.unwrap_or([0.0; 3]), scale);
     let cap = k.number("cap")?.unwrap_or(0.0) * scale;
     let curve = match k.text("curve")?.as_deref() {
@@ -166,7 +219,8 @@ fn read_loft(k: &mut Keys<'_>, scale: f64) -> Result<Loft, ModelError> {
     if stations.windows(2).any(|w| w[1] - w[0] < 1e-9) {
         return Err(k.wrong("rows", "rows at different stations"));
     }
-    Loft::new(axis, lateral, origin, &rows, cap, curve).ok_or_else(|| k.wrong("axis", "a direction other than lateral"))
+    Loft::new(axis, lateral, origin, &rows, cap, curve)
+        .ok_or_else(|| k.wrong("axis", "a direction other than lateral"))
 }
 
 /// The bound of [`Term::reach`] for shapes in patient coordinates that do not grow.

@@ -8,7 +8,12 @@ use std::collections::HashMap;
 /// Splits edges whose middle is farther than `tolerance` mm from the surface, at most `rounds` times over.
 /// All triangles round a split edge are divided alike, so a closed manifold stays one.
 #[must_use]
-pub fn refine(mut mesh: TriMesh, field: &dyn Fn(Triple) -> f64, tolerance: f64, rounds: usize) -> TriMesh {
+pub fn refine(
+    mut mesh: TriMesh,
+    field: &dyn Fn(Triple) -> f64,
+    tolerance: f64,
+    rounds: usize,
+) -> TriMesh {
     // An edge found good stays good: only edges of the round before and their halves are looked at again.
     let mut fresh: Option<Vec<bool>> = None;
     for _ in 0..rounds {
@@ -20,7 +25,9 @@ pub fn refine(mut mesh: TriMesh, field: &dyn Fn(Triple) -> f64, tolerance: f64, 
             }
             let v = mesh.triangles[tri];
             let [p, q, r] = v.map(|i| mesh.positions[i as usize]);
-            let Some(normal) = t::unit(t::cross(t::sub(q, p), t::sub(r, p))) else { continue };
+            let Some(normal) = t::unit(t::cross(t::sub(q, p), t::sub(r, p))) else {
+                continue;
+            };
             for k in 0..3 {
                 let (a, b) = (v[k], v[(k + 1) % 3]);
                 let (p, q) = (mesh.positions[a as usize], mesh.positions[b as usize]);

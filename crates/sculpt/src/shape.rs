@@ -78,7 +78,11 @@ impl Shape {
             Self::Capsule { a, b, ra, rb } => {
                 let (ap, ab) = (t::sub(p, *a), t::sub(*b, *a));
                 let len2 = t::dot(ab, ab);
-                let s = if len2 > 0.0 { (t::dot(ap, ab) / len2).clamp(0.0, 1.0) } else { 0.0 };
+                let s = if len2 > 0.0 {
+                    (t::dot(ap, ab) / len2).clamp(0.0, 1.0)
+                } else {
+                    0.0
+                };
                 t::length(t::sub(ap, t::scale(ab, s))) - (ra + s * (rb - ra))
             }
             Self::Tube(tube) => tube.value(p),
@@ -104,16 +108,22 @@ impl Shape {
                         t::length(std::array::from_fn(|k| rows[i][k] * r[k]))
                     }),
                 };
-                Bounds { lo: t::sub(*c, half), hi: t::add(*c, half) }
+                Bounds {
+                    lo: t::sub(*c, half),
+                    hi: t::add(*c, half),
+                }
             }
             Self::Superellipsoid { c, r, rot, .. } | Self::BoxRounded { c, h: r, rot, .. } => {
                 let half = match rot {
                     None => *r,
-                    Some(rows) => std::array::from_fn(|i| {
-                        (0..3).map(|k| (rows[i][k] * r[k]).abs()).sum()
-                    }),
+                    Some(rows) => {
+                        std::array::from_fn(|i| (0..3).map(|k| (rows[i][k] * r[k]).abs()).sum())
+                    }
                 };
-                Bounds { lo: t::sub(*c, half), hi: t::add(*c, half) }
+                Bounds {
+                    lo: t::sub(*c, half),
+                    hi: t::add(*c, half),
+                }
             }
             Self::Capsule { a, b, ra, rb } => Bounds { lo: *a, hi: *a }
                 .grown(*ra)
@@ -129,14 +139,20 @@ impl Shape {
     #[must_use]
     pub fn inner_points(&self) -> Vec<Triple> {
         match self {
-            Self::Ellipsoid { c, .. } | Self::Superellipsoid { c, .. } | Self::BoxRounded { c, .. } => {
+            Self::Ellipsoid { c, .. }
+            | Self::Superellipsoid { c, .. }
+            | Self::BoxRounded { c, .. } => {
                 vec![*c]
             }
             Self::Capsule { a, b, .. } => vec![*a, t::lerp(*a, *b, 0.5), *b],
             Self::Tube(tube) => {
                 let line = tube.centreline();
                 let step = (line.len() / 4).max(1);
-                line.iter().copied().step_by(step).chain(line.last().copied()).collect()
+                line.iter()
+                    .copied()
+                    .step_by(step)
+                    .chain(line.last().copied())
+                    .collect()
             }
             Self::Loft(loft) => {
                 let centres = loft.centres();

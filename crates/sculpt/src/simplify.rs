@@ -46,7 +46,10 @@ impl PartialOrd for Candidate {
 impl Ord for Candidate {
     fn cmp(&self, other: &Self) -> Ordering {
         // Cheapest first out of a max-heap; ties by edge so that the result never depends on heap layout.
-        other.cost.total_cmp(&self.cost).then_with(|| other.edge.cmp(&self.edge))
+        other
+            .cost
+            .total_cmp(&self.cost)
+            .then_with(|| other.edge.cmp(&self.edge))
     }
 }
 
@@ -142,7 +145,10 @@ impl<'f> Work<'f> {
         let q: Quadric = std::array::from_fn(|k| self.quadrics[i][k] + self.quadrics[j][k]);
         let (p, r) = (self.positions[i], self.positions[j]);
         let middle = t::lerp(p, r, 0.5);
-        let best = [p, r, middle].map(|x| evaluate(&q, x)).into_iter().fold(f64::INFINITY, f64::min);
+        let best = [p, r, middle]
+            .map(|x| evaluate(&q, x))
+            .into_iter()
+            .fold(f64::INFINITY, f64::min);
         let d = t::sub(p, r);
         // The length term orders flat regions from short edges to long ones, which keeps triangles even.
         Candidate {
@@ -176,16 +182,21 @@ impl<'f> Work<'f> {
         let (p, r) = (self.positions[i], self.positions[j]);
         let length = t::length(t::sub(p, r));
         let middle = t::lerp(p, r, 0.5);
-        let optimum = minimum(&q).filter(|x| t::length(t::sub(*x, middle)) < length).unwrap_or(middle);
+        let optimum = minimum(&q)
+            .filter(|x| t::length(t::sub(*x, middle)) < length)
+            .unwrap_or(middle);
         let mean_square = evaluate(&q, optimum) / (self.weights[i] + self.weights[j]).max(1e-12);
         let easy = EASY_SHARE * self.limits.distance;
         if mean_square < easy * easy
             && let Some(normal) = t::unit(t::add(self.normals[i], self.normals[j]))
         {
-            return self.fits(u, v, optimum, normal, false).then_some((optimum, normal));
+            return self
+                .fits(u, v, optimum, normal, false)
+                .then_some((optimum, normal));
         }
         let (place, normal) = self.on_surface(optimum, length)?;
-        self.fits(u, v, place, normal, true).then_some((place, normal))
+        self.fits(u, v, place, normal, true)
+            .then_some((place, normal))
     }
 
     /// The point moved onto the surface, with the true outward normal there.
@@ -204,7 +215,8 @@ impl<'f> Work<'f> {
         // One more step with the same gradient: the surface is smooth at this scale.
         let f = (self.field)(q);
         let q = t::sub(q, t::scale(g, f / g2));
-        ((self.field)(q).abs() < 0.25 * self.limits.distance).then(|| (q, t::scale(g, 1.0 / g2.sqrt())))
+        ((self.field)(q).abs() < 0.25 * self.limits.distance)
+            .then(|| (q, t::scale(g, 1.0 / g2.sqrt())))
     }
 
     fn fits(&self, u: u32, v: u32, place: Triple, normal: Triple, measure: bool) -> bool {
@@ -217,17 +229,31 @@ impl<'f> Work<'f> {
                     continue;
                 }
                 let old = corners.map(|w| self.positions[w as usize]);
-                let new = corners.map(|w| if w == end { place } else { self.positions[w as usize] });
+                let new = corners.map(|w| {
+                    if w == end {
+                        place
+                    } else {
+                        self.positions[w as usize]
+                    }
+                });
                 let old_n = t::cross(t::sub(old[1], old[0]), t::sub(old[2], old[0]));
                 let new_n = t::cross(t::sub(new[1], new[0]), t::sub(new[2], new[0]));
-                let edges = [t::sub(new[1], new[0]), t::sub(new[2], new[1]), t::sub(new[0], new[2])];
+                let edges = [
+                    t::sub(new[1], new[0]),
+                    t::sub(new[2], new[1]),
+                    t::sub(new[0], new[2]),
+                ];
                 let longest2 = edges.iter().map(|e| t::dot(*e, *e)).fold(0.0, f64::max);
                 let double_area = t::length(new_n);
                 // Slivers (altitude under 4 % of the longest edge) shade badly and quantise to flat triangles.
-                if double_area < 0.04 * longest2 || longest2 > limits.longest_edge * limits.longest_edge {
+                if double_area < 0.04 * longest2
+                    || longest2 > limits.longest_edge * limits.longest_edge
+                {
                     return false;
                 }
-                let Some(unit) = t::unit(new_n) else { return false };
+                let Some(unit) = t::unit(new_n) else {
+                    return false;
+                };
                 if let Some(old_unit) = t::unit(old_n)
                     && t::dot(unit, old_unit) < 0.3
                     && t::length(old_n) > 0.05 * longest2
@@ -236,12 +262,24 @@ impl<'f> Work<'f> {
                 }
                 let least = corners
                     .iter()
-                    .map(|&w| t::dot(unit, if w == end { normal } else { self.normals[w as usize] }))
+                    .map(|&w| {
+                        t::dot(
+                            unit,
+                            if w == end {
+                                normal
+                            } else {
+                                self.normals[w as usize]
+                            },
+                        )
+                    })
                     .fold(f64::INFINITY, f64::min);
                 if least < limits.least_cosine {
                     // At a crease no triangle meets the limit; then it must not get worse.
                     let was = t::unit(old_n).map_or(-1.0, |n| {
-                        corners.iter().map(|&w| t::dot(n, self.normals[w as usize])).fold(f64::INFINITY, f64::min)
+                        corners
+                            .iter()
+                            .map(|&w| t::dot(n, self.normals[w as usize]))
+                            .fold(f64::INFINITY, f64::min)
                     });
                     if least < was - 0.02 || least < 0.2 {
                         return false;
@@ -250,7 +288,10 @@ impl<'f> Work<'f> {
                 if !measure {
                     continue;
                 }
-                samples.push((t::scale(t::add(new[0], t::add(new[1], new[2])), 1.0 / 3.0), unit));
+                samples.push((
+                    t::scale(t::add(new[0], t::add(new[1], new[2])), 1.0 / 3.0),
+                    unit,
+                ));
                 for k in 0..3 {
                     let (a, b) = (corners[k], corners[(k + 1) % 3]);
                     // Each new inner edge belongs to two of the triangles: measure it once.
@@ -260,7 +301,9 @@ impl<'f> Work<'f> {
                 }
             }
         }
-        samples.iter().all(|&(p, n)| within(self.field, p, n, limits.distance))
+        samples
+            .iter()
+            .all(|&(p, n)| within(self.field, p, n, limits.distance))
     }
 
     fn collapse(&mut self, u: u32, v: u32, (place, normal): (Triple, Triple)) {
@@ -298,7 +341,12 @@ impl<'f> Work<'f> {
     fn finish(self) -> TriMesh {
         let mut place = vec![u32::MAX; self.positions.len()];
         let mut out = TriMesh::default();
-        for (tri, _) in self.triangles.iter().zip(&self.alive).filter(|(_, alive)| **alive) {
+        for (tri, _) in self
+            .triangles
+            .iter()
+            .zip(&self.alive)
+            .filter(|(_, alive)| **alive)
+        {
             out.triangles.push(tri.map(|v| {
                 let slot = &mut place[v as usize];
                 if *slot == u32::MAX {

@@ -7,8 +7,8 @@ use crate::manifold::{self, Flaw};
 use crate::marching::{TriMesh, polygonise};
 use crate::model::Model;
 use crate::nearness::distance;
-use crate::shape::Shape;
 use crate::refine::refine;
+use crate::shape::Shape;
 use crate::simplify::{Limits, simplify};
 use crate::triple::{self as t, Triple};
 use crate::twin;
@@ -81,7 +81,11 @@ pub fn tolerance(model: &Model, kind: SurfaceKind) -> f64 {
             // The shells of muscles are fascia; the muscles themselves count as organs.
             let fine = s.system != "muscular" && s.wall.is_some()
                 || matches!(s.system.as_str(), "arterial" | "venous" | "nervous");
-            if fine { VESSEL_TOLERANCE } else { ORGAN_TOLERANCE }
+            if fine {
+                VESSEL_TOLERANCE
+            } else {
+                ORGAN_TOLERANCE
+            }
         }
     }
 }
@@ -108,12 +112,22 @@ pub fn mesh_surface(model: &Model, kind: SurfaceKind) -> Result<SurfaceMesh, Sur
         step *= 0.7;
     }
     // The layers of the skin are smooth unions without edges.
-    let rounds = if matches!(kind, SurfaceKind::Solid(_) | SurfaceKind::Wall(_)) { 3 } else { 0 };
+    let rounds = if matches!(kind, SurfaceKind::Solid(_) | SurfaceKind::Wall(_)) {
+        3
+    } else {
+        0
+    };
     let raw = refine(without_crumbs(raw), &field, 0.6 * tolerance, rounds);
     if raw.triangles.is_empty() {
-        return Err(SurfaceError::Nothing { node: kind.node(model) });
+        return Err(SurfaceError::Nothing {
+            node: kind.node(model),
+        });
     }
-    let mesh = balance(&simplify(&raw, &field, limits(model, kind, tolerance)), &field, 0.6 * tolerance);
+    let mesh = balance(
+        &simplify(&raw, &field, limits(model, kind, tolerance)),
+        &field,
+        0.6 * tolerance,
+    );
     measured(model, kind, mesh, step, raw.triangles.len())
 }
 
@@ -121,14 +135,21 @@ pub fn mesh_surface(model: &Model, kind: SurfaceKind) -> Result<SurfaceMesh, Sur
 ///
 /// # Errors
 /// As [`mesh_surface`].
-pub fn mesh_wall(model: &Model, i: usize, lumen: &SurfaceMesh) -> Result<SurfaceMesh, SurfaceError> {
+pub fn mesh_wall(
+    model: &Model,
+    i: usize,
+    lumen: &SurfaceMesh,
+) -> Result<SurfaceMesh, SurfaceError> {
     let kind = SurfaceKind::Wall(i);
     let field = |p: Triple| kind.value(model, p);
     let tolerance = tolerance(model, kind);
     // Fascia is a thin line along its muscle: an even line counts for more than the last tenth of a millimetre at the
     // muscle's sharp rims.
-    let (quantile, allowed) =
-        if model.structures[i].system == "muscular" { (0.98, 1.5 * tolerance) } else { (0.98, tolerance) };
+    let (quantile, allowed) = if model.structures[i].system == "muscular" {
+        (0.98, 1.5 * tolerance)
+    } else {
+        (0.98, tolerance)
+    };
     if let Some(mesh) = twin::moved_out(&lumen.mesh, wall_mm(model, kind), &field)
         && sampled_error(&mesh, &field, tolerance, quantile, 1) <= allowed
     {
@@ -159,6 +180,7 @@ pub fn mesh_dermis(model: &Model, skin: &SurfaceMesh) -> Result<SurfaceMesh, Sur
 ///
 /// # Errors
 /// As [`mesh_surface`].
+#[must_use]
 pub fn mesh_mirrored(
     model: &Model,
     left: SurfaceKind,
@@ -167,7 +189,10 @@ pub fn mesh_mirrored(
 ) -> Option<Result<SurfaceMesh, SurfaceError>> {
     let image = twin::mirrored(model, left, right, &mesh.mesh)?;
     let measured = measured(model, right, image, mesh.step, mesh.raw_triangles);
-    Some(measured.map(|m| SurfaceMesh { mirror_of: Some(left), ..m }))
+    Some(measured.map(|m| SurfaceMesh {
+        mirror_of: Some(left),
+        ..m
+    }))
 }
 
 fn measured(
@@ -177,11 +202,20 @@ fn measured(
     step: f64,
     raw_triangles: usize,
 ) -> Result<SurfaceMesh, SurfaceError> {
-    manifold::check(&mesh).map_err(|flaw| SurfaceError::Flawed { node: kind.node(model), flaw })?;
+    manifold::check(&mesh).map_err(|flaw| SurfaceError::Flawed {
+        node: kind.node(model),
+        flaw,
+    })?;
     Ok(SurfaceMesh {
         step,
         raw_triangles,
-        largest_error: sampled_error(&mesh, &|p| kind.value(model, p), tolerance(model, kind), 1.0, 1),
+        largest_error: sampled_error(
+            &mesh,
+            &|p| kind.value(model, p),
+            tolerance(model, kind),
+            1.0,
+            1,
+        ),
         parts: manifold::components(&mesh).len(),
         volume: manifold::volume(&mesh),
         mirror_of: None,
@@ -206,15 +240,25 @@ fn limits(model: &Model, kind: SurfaceKind, tolerance: f64) -> Limits {
     // use the same triangles on a wider round.
     let walled = matches!(kind, SurfaceKind::Solid(i) if model.structures[i].wall.is_some());
     let share = if walled { 0.75 } else { 0.88 };
-    Limits { distance: share * tolerance, least_cosine: libm::cos(degrees.to_radians()), longest_edge }
+    Limits {
+        distance: share * tolerance,
+        least_cosine: libm::cos(degrees.to_radians()),
+        longest_edge,
+    }
 }
 
 /// A grid step fine enough for the thinnest shape and for the tolerance on its curvature.
 fn first_step(model: &Model, kind: SurfaceKind, tolerance: f64) -> f64 {
-    let coarsest = if tolerance > VESSEL_TOLERANCE { 4.5 } else { 3.2 };
+    let coarsest = if tolerance > VESSEL_TOLERANCE {
+        4.5
+    } else {
+        3.2
+    };
     let (index, grow, coarsest) = match kind {
         SurfaceKind::Skin => return if model.stature_mm.is_some() { 4.0 } else { 2.0 },
-        SurfaceKind::Dermis | SurfaceKind::Muscle => return if model.stature_mm.is_some() { 6.0 } else { 3.0 },
+        SurfaceKind::Dermis | SurfaceKind::Muscle => {
+            return if model.stature_mm.is_some() { 6.0 } else { 3.0 };
+        }
         SurfaceKind::Wall(i) => (i, wall_mm(model, kind), coarsest),
         SurfaceKind::Solid(i) => (i, 0.0, coarsest),
     };
@@ -253,23 +297,45 @@ fn hints(model: &Model, kind: SurfaceKind) -> Vec<Triple> {
         .flat_map(|term| {
             term.shape.inner_points().into_iter().map(|p| {
                 let p = term.frame.as_ref().map_or(p, |f| f.patient(p));
-                if term.mirrored != solid.mirrored { t::mirror(p) } else { p }
+                if term.mirrored != solid.mirrored {
+                    t::mirror(p)
+                } else {
+                    p
+                }
             })
         })
         .collect()
 }
 
 /// The given quantile of the distance over centres and edge middles of every `nth` triangle, mm.
-fn sampled_error(mesh: &TriMesh, field: &dyn Fn(Triple) -> f64, enough: f64, quantile: f64, nth: usize) -> f64 {
+fn sampled_error(
+    mesh: &TriMesh,
+    field: &dyn Fn(Triple) -> f64,
+    enough: f64,
+    quantile: f64,
+    nth: usize,
+) -> f64 {
     let mut errors: Vec<f64> = Vec::with_capacity(mesh.triangles.len() * 5 / 2);
     for tri in mesh.triangles.iter().step_by(nth) {
         let corners = tri.map(|v| mesh.positions[v as usize]);
         let [a, b, c] = corners;
-        let Some(n) = t::unit(t::cross(t::sub(b, a), t::sub(c, a))) else { continue };
-        errors.push(distance(field, t::scale(t::add(a, t::add(b, c)), 1.0 / 3.0), n, enough));
+        let Some(n) = t::unit(t::cross(t::sub(b, a), t::sub(c, a))) else {
+            continue;
+        };
+        errors.push(distance(
+            field,
+            t::scale(t::add(a, t::add(b, c)), 1.0 / 3.0),
+            n,
+            enough,
+        ));
         for k in 0..3 {
             if tri[k] < tri[(k + 1) % 3] {
-                errors.push(distance(field, t::lerp(corners[k], corners[(k + 1) % 3], 0.5), n, enough));
+                errors.push(distance(
+                    field,
+                    t::lerp(corners[k], corners[(k + 1) % 3], 0.5),
+                    n,
+                    enough,
+                ));
             }
         }
     }
@@ -308,5 +374,8 @@ fn without_crumbs(mesh: TriMesh) -> TriMesh {
         .flat_map(|(part, _)| part)
         .collect();
     kept.sort_unstable();
-    TriMesh { triangles: kept.into_iter().map(|i| mesh.triangles[i]).collect(), positions: mesh.positions }
+    TriMesh {
+        triangles: kept.into_iter().map(|i| mesh.triangles[i]).collect(),
+        positions: mesh.positions,
+    }
 }

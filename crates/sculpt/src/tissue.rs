@@ -13,15 +13,25 @@ use toml::Table;
 pub fn load_tissues(models_dir: &Path) -> Result<Vec<TissueEntry>, ModelError> {
     let file = "tissues.toml";
     let path = models_dir.join(file);
-    let text = std::fs::read_to_string(&path).map_err(|source| ModelError::Read { path, source })?;
-    let table: Table = toml::from_str(&text)
-        .map_err(|source| ModelError::Syntax { file: file.to_owned(), source: Box::new(source) })?;
-    let site = Site { file: file.to_owned(), structure: "tissue".to_owned() };
+    let text =
+        std::fs::read_to_string(&path).map_err(|source| ModelError::Read { path, source })?;
+    let table: Table = toml::from_str(&text).map_err(|source| ModelError::Syntax {
+        file: file.to_owned(),
+        source: Box::new(source),
+    })?;
+    let site = Site {
+        file: file.to_owned(),
+        structure: "tissue".to_owned(),
+    };
     let mut keys = Keys::new(&site, "", table);
-    let mut tissues = keys.table("tissue")?.ok_or_else(|| keys.missing("tissue"))?;
+    let mut tissues = keys
+        .table("tissue")?
+        .ok_or_else(|| keys.missing("tissue"))?;
     let mut out = Vec::new();
     for key in tissues.names() {
-        let Some(mut k) = tissues.table(&key)? else { continue };
+        let Some(mut k) = tissues.table(&key)? else {
+            continue;
+        };
         out.push(TissueEntry {
             key,
             c: k.need_number("c")?,

@@ -79,7 +79,11 @@ pub fn reject(a: Triple, n: Triple) -> Triple {
 /// Some unit vector perpendicular to the unit vector `n`.
 #[must_use]
 pub fn any_perpendicular(n: Triple) -> Triple {
-    let pick = if n[0].abs() < 0.7 { [1.0, 0.0, 0.0] } else { [0.0, 1.0, 0.0] };
+    let pick = if n[0].abs() < 0.7 {
+        [1.0, 0.0, 0.0]
+    } else {
+        [0.0, 1.0, 0.0]
+    };
     unit(reject(pick, n)).unwrap_or([0.0, 0.0, 1.0])
 }
 
@@ -94,15 +98,23 @@ pub struct Bounds {
 
 impl Bounds {
     /// The box that holds nothing.
-    pub const EMPTY: Self = Self { lo: [f64::INFINITY; 3], hi: [f64::NEG_INFINITY; 3] };
+    pub const EMPTY: Self = Self {
+        lo: [f64::INFINITY; 3],
+        hi: [f64::NEG_INFINITY; 3],
+    };
 
     /// The box that holds everything.
-    pub const ALL: Self = Self { lo: [f64::NEG_INFINITY; 3], hi: [f64::INFINITY; 3] };
+    pub const ALL: Self = Self {
+        lo: [f64::NEG_INFINITY; 3],
+        hi: [f64::INFINITY; 3],
+    };
 
     /// The smallest box round the given points.
     #[must_use]
     pub fn around<I: IntoIterator<Item = Triple>>(points: I) -> Self {
-        points.into_iter().fold(Self::EMPTY, |b, p| b.union(Self { lo: p, hi: p }))
+        points
+            .into_iter()
+            .fold(Self::EMPTY, |b, p| b.union(Self { lo: p, hi: p }))
     }
 
     /// The smallest box holding both.
@@ -126,7 +138,10 @@ impl Bounds {
     /// The box moved outward by `mm` on every side; an empty box stays empty.
     #[must_use]
     pub fn grown(self, mm: f64) -> Self {
-        Self { lo: self.lo.map(|v| v - mm), hi: self.hi.map(|v| v + mm) }
+        Self {
+            lo: self.lo.map(|v| v - mm),
+            hi: self.hi.map(|v| v + mm),
+        }
     }
 
     /// Whether the box holds `p` (closed).
@@ -138,7 +153,9 @@ impl Bounds {
     /// Distance of `p` from the box, 0 inside.
     #[must_use]
     pub fn distance(&self, p: Triple) -> f64 {
-        length(std::array::from_fn(|i| (self.lo[i] - p[i]).max(p[i] - self.hi[i]).max(0.0)))
+        length(std::array::from_fn(|i| {
+            (self.lo[i] - p[i]).max(p[i] - self.hi[i]).max(0.0)
+        }))
     }
 
     /// The mirror image in the mid-sagittal plane.
@@ -160,7 +177,13 @@ impl Bounds {
     #[must_use]
     pub fn corners(&self) -> [Triple; 8] {
         std::array::from_fn(|i| {
-            std::array::from_fn(|k| if i >> k & 1 == 0 { self.lo[k] } else { self.hi[k] })
+            std::array::from_fn(|k| {
+                if i >> k & 1 == 0 {
+                    self.lo[k]
+                } else {
+                    self.hi[k]
+                }
+            })
         })
     }
 }
@@ -216,6 +239,9 @@ mod tests {
     fn transposed_rows_undo_the_turn() {
         let rows = turn_xyz([20.0, -35.0, 70.0]);
         let p = [3.0, -4.0, 5.0];
-        assert!(length(sub(apply_transposed(&rows, apply(&rows, p)), p)) < 1e-12, "not undone");
+        assert!(
+            length(sub(apply_transposed(&rows, apply(&rows, p)), p)) < 1e-12,
+            "not undone"
+        );
     }
 }

@@ -68,10 +68,18 @@ impl Tube {
                 bounds = bounds.union(Bounds { lo: s.at, hi: s.at }.grown(s.ra.max(s.rb)));
             }
         }
-        let least_radius =
-            samples.iter().map(|s| s.ra.min(s.rb)).fold(f64::INFINITY, f64::min);
+        let least_radius = samples
+            .iter()
+            .map(|s| s.ra.min(s.rb))
+            .fold(f64::INFINITY, f64::min);
         let centreline = samples.iter().map(|s| s.at).collect();
-        Self { pieces, centreline, round, bounds, least_radius }
+        Self {
+            pieces,
+            centreline,
+            round,
+            bounds,
+            least_radius,
+        }
     }
 
     /// First-order distance, mm, negative inside.
@@ -93,7 +101,11 @@ impl Tube {
                 let (ia2, ib2) = (1.0 / (ra * ra), 1.0 / (rb * rb));
                 let k0 = (du2 * ia2 + dv2 * ib2).sqrt();
                 let k1 = (du2 * ia2 * ia2 + dv2 * ib2 * ib2).sqrt();
-                if k1 < 1e-12 { -ra.min(rb) } else { k0 * (k0 - 1.0) / k1 }
+                if k1 < 1e-12 {
+                    -ra.min(rb)
+                } else {
+                    k0 * (k0 - 1.0) / k1
+                }
             };
             best = best.min(f);
         }
@@ -139,8 +151,10 @@ fn catmull_rom(rows: &[TubeRow]) -> Vec<TubeRow> {
     if rows.len() <= 2 {
         return rows.to_vec();
     }
-    let columns: Vec<[f64; 5]> =
-        rows.iter().map(|r| [r.at[0], r.at[1], r.at[2], r.ra, r.rb]).collect();
+    let columns: Vec<[f64; 5]> = rows
+        .iter()
+        .map(|r| [r.at[0], r.at[1], r.at[2], r.ra, r.rb])
+        .collect();
     let last = columns.len() - 1;
     let tangent = |i: usize| -> [f64; 5] {
         std::array::from_fn(|c| {
@@ -165,7 +179,11 @@ fn catmull_rom(rows: &[TubeRow]) -> Vec<TubeRow> {
                     + (3.0 * s2 - 2.0 * s3) * columns[i + 1][c]
                     + (s3 - s2) * m1[c]
             });
-            out.push(TubeRow { at: [v[0], v[1], v[2]], ra: v[3], rb: v[4] });
+            out.push(TubeRow {
+                at: [v[0], v[1], v[2]],
+                ra: v[3],
+                rb: v[4],
+            });
         }
     }
     out

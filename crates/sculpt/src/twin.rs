@@ -23,7 +23,12 @@ pub fn left_twin(model: &Model, i: usize) -> Option<usize> {
 /// The mirror image of the left surface's mesh, if the right surface really lies there: references to organs of one side
 /// make a pair uneven.
 #[must_use]
-pub fn mirrored(model: &Model, left: SurfaceKind, right: SurfaceKind, mesh: &TriMesh) -> Option<TriMesh> {
+pub fn mirrored(
+    model: &Model,
+    left: SurfaceKind,
+    right: SurfaceKind,
+    mesh: &TriMesh,
+) -> Option<TriMesh> {
     let even = mesh
         .positions
         .iter()
@@ -39,17 +44,32 @@ pub fn mirrored(model: &Model, left: SurfaceKind, right: SurfaceKind, mesh: &Tri
 #[must_use]
 pub fn moved_out(lumen: &TriMesh, mm: f64, field: &dyn Fn(Triple) -> f64) -> Option<TriMesh> {
     const ROUNDS: usize = 4;
-    let mut shifts: Vec<Option<Triple>> = lumen.positions.iter().map(|&p| shift(p, mm, field)).collect();
+    let mut shifts: Vec<Option<Triple>> = lumen
+        .positions
+        .iter()
+        .map(|&p| shift(p, mm, field))
+        .collect();
     for _ in 0..ROUNDS {
-        let positions: Vec<Triple> =
-            lumen.positions.iter().zip(&shifts).map(|(&p, s)| t::add(p, s.unwrap_or_default())).collect();
-        for tri in lumen.triangles.iter().filter(|tri| folded(lumen, &positions, tri)) {
+        let positions: Vec<Triple> = lumen
+            .positions
+            .iter()
+            .zip(&shifts)
+            .map(|(&p, s)| t::add(p, s.unwrap_or_default()))
+            .collect();
+        for tri in lumen
+            .triangles
+            .iter()
+            .filter(|tri| folded(lumen, &positions, tri))
+        {
             for &v in tri {
                 shifts[v as usize] = None;
             }
         }
         if shifts.iter().all(Option::is_some) {
-            return Some(TriMesh { positions, triangles: lumen.triangles.clone() });
+            return Some(TriMesh {
+                positions,
+                triangles: lumen.triangles.clone(),
+            });
         }
         fill_from_neighbours(lumen, &mut shifts);
     }
@@ -70,7 +90,8 @@ fn shift(p: Triple, mm: f64, field: &dyn Fn(Triple) -> f64) -> Option<Triple> {
         q = t::sub(q, t::scale(g, f / g2));
     }
     let moved = t::sub(q, p);
-    (field(q).abs() < 0.05 * mm.abs().max(0.5) && t::length(moved) < 2.0 * mm.abs()).then_some(moved)
+    (field(q).abs() < 0.05 * mm.abs().max(0.5) && t::length(moved) < 2.0 * mm.abs())
+        .then_some(moved)
 }
 
 /// Whether a triangle turned away from where it faced, or shrank to nearly nothing.

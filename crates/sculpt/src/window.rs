@@ -6,8 +6,8 @@ use crate::marching::project;
 use crate::model::Model;
 use crate::triple::{self as t, Triple};
 use anatomy::catalogue::{
-    AxisOfEntry, FaceEntry, FaceWord, IndicatorEntry, IndicatorWord, MarkEntry, ResolvedEntry, ViewEntry, WindowEntry,
-    WindowSpec,
+    AxisOfEntry, FaceEntry, FaceWord, IndicatorEntry, IndicatorWord, MarkEntry, ResolvedEntry,
+    ViewEntry, WindowEntry, WindowSpec,
 };
 use std::path::Path;
 use toml::{Table, Value};
@@ -29,10 +29,16 @@ const RAY_LENGTH: f64 = 1200.0;
 pub fn load_windows(models_dir: &Path, model: &Model) -> Result<Vec<WindowEntry>, ModelError> {
     let file = "windows.toml";
     let path = models_dir.join(file);
-    let text = std::fs::read_to_string(&path).map_err(|source| ModelError::Read { path, source })?;
-    let table: Table = toml::from_str(&text)
-        .map_err(|source| ModelError::Syntax { file: file.to_owned(), source: Box::new(source) })?;
-    let site = Site { file: file.to_owned(), structure: "file".to_owned() };
+    let text =
+        std::fs::read_to_string(&path).map_err(|source| ModelError::Read { path, source })?;
+    let table: Table = toml::from_str(&text).map_err(|source| ModelError::Syntax {
+        file: file.to_owned(),
+        source: Box::new(source),
+    })?;
+    let site = Site {
+        file: file.to_owned(),
+        structure: "file".to_owned(),
+    };
     let mut keys = Keys::new(&site, "", table);
     let mut out = Vec::new();
     for entry in keys.list("window")? {
@@ -45,9 +51,18 @@ pub fn load_windows(models_dir: &Path, model: &Model) -> Result<Vec<WindowEntry>
 }
 
 fn read_window(entry: Value, model: &Model) -> Result<Option<WindowEntry>, ModelError> {
-    let name = entry.get("id").and_then(Value::as_str).unwrap_or("window without id").to_owned();
-    let site = Site { file: "windows.toml".to_owned(), structure: name };
-    let Value::Table(mut table) = entry else { return Err(site.wrong("window", "a table")) };
+    let name = entry
+        .get("id")
+        .and_then(Value::as_str)
+        .unwrap_or("window without id")
+        .to_owned();
+    let site = Site {
+        file: "windows.toml".to_owned(),
+        structure: name,
+    };
+    let Value::Table(mut table) = entry else {
+        return Err(site.wrong("window", "a table"));
+    };
     if let Some(Value::Table(per_body)) = table.remove("per_body")
         && let Some(Value::Table(own)) = per_body.get(&model.id)
     {
@@ -99,7 +114,18 @@ fn read_window(entry: Value, model: &Model) -> Result<Option<WindowEntry>, Model
     }
     keys.finish()?;
     let resolved = resolve(model, &spec, &site)?;
-    Ok(Some(WindowEntry { id, label, plane_hint, transducer, depth_mm, mark, must_see, axis_of, spec, resolved }))
+    Ok(Some(WindowEntry {
+        id,
+        label,
+        plane_hint,
+        transducer,
+        depth_mm,
+        mark,
+        must_see,
+        axis_of,
+        spec,
+        resolved,
+    }))
 }
 
 fn need_structure(model: &Model, site: &Site, key: &str, id: &str) -> Result<(), ModelError> {
@@ -122,7 +148,12 @@ fn read_face(keys: &mut Keys<'_>) -> Result<FaceEntry, ModelError> {
             "superior" => FaceWord::Superior,
             "left" => FaceWord::Left,
             "right" => FaceWord::Right,
-            _ => return Err(keys.wrong("face", "anterior, posterior, superior, left, right or a vector")),
+            _ => {
+                return Err(keys.wrong(
+                    "face",
+                    "anterior, posterior, superior, left, right or a vector",
+                ));
+            }
         })),
         Some(v) => crate::keys::numbers(&v)
             .and_then(|l| Triple::try_from(l).ok())
@@ -142,7 +173,12 @@ fn read_indicator(keys: &mut Keys<'_>) -> Result<IndicatorEntry, ModelError> {
             "right" => IndicatorWord::Right,
             "anterior" => IndicatorWord::Anterior,
             "posterior" => IndicatorWord::Posterior,
-            _ => return Err(keys.wrong("indicator", "head, feet, left, right, anterior, posterior or a vector")),
+            _ => {
+                return Err(keys.wrong(
+                    "indicator",
+                    "head, feet, left, right, anterior, posterior or a vector",
+                ));
+            }
         })),
         Some(v) => crate::keys::numbers(&v)
             .and_then(|l| Triple::try_from(l).ok())
@@ -154,20 +190,25 @@ fn read_indicator(keys: &mut Keys<'_>) -> Result<IndicatorEntry, ModelError> {
 
 fn resolve(model: &Model, spec: &WindowSpec, site: &Site) -> Result<ResolvedEntry, ModelError> {
     let s = model.offset_scale;
-    let level = model.landmarks.get(&spec.level).ok_or_else(|| ModelError::UnknownName {
-        file: site.file.clone(),
-        structure: site.structure.clone(),
-        key: "level".to_owned(),
-        name: spec.level.clone(),
-    })?;
+    let level = model
+        .landmarks
+        .get(&spec.level)
+        .ok_or_else(|| ModelError::UnknownName {
+            file: site.file.clone(),
+            structure: site.structure.clone(),
+            key: "level".to_owned(),
+            name: spec.level.clone(),
+        })?;
     let (x, y, z) = (spec.dx * s, spec.dy * s, level[2] + spec.dz * s);
     // A ray from outside finds the first skin it meets; from inside, the first exit.
     let (start, along, from_inside) = match spec.face {
         FaceEntry::Word(FaceWord::Anterior) => ([x, -RAY_LENGTH / 2.0, z], [0.0, 1.0, 0.0], false),
         FaceEntry::Word(FaceWord::Posterior) => ([x, RAY_LENGTH / 2.0, z], [0.0, -1.0, 0.0], false),
-        FaceEntry::Word(FaceWord::Superior) => {
-            ([x, level[1] + y, level[2] + RAY_LENGTH / 2.0], [0.0, 0.0, -1.0], false)
-        }
+        FaceEntry::Word(FaceWord::Superior) => (
+            [x, level[1] + y, level[2] + RAY_LENGTH / 2.0],
+            [0.0, 0.0, -1.0],
+            false,
+        ),
         FaceEntry::Word(FaceWord::Left) => ([0.0, y, z], [1.0, 0.0, 0.0], true),
         FaceEntry::Word(FaceWord::Right) => ([0.0, y, z], [-1.0, 0.0, 0.0], true),
         FaceEntry::Ray(v) => {
@@ -176,10 +217,11 @@ fn resolve(model: &Model, spec: &WindowSpec, site: &Site) -> Result<ResolvedEntr
         }
     };
     let skin = |p: Triple| model.value(model.skin, p);
-    let contact =
-        first_crossing(&skin, start, along, from_inside).ok_or_else(|| site.wrong("face", "a ray that meets the skin"))?;
+    let contact = first_crossing(&skin, start, along, from_inside)
+        .ok_or_else(|| site.wrong("face", "a ray that meets the skin"))?;
     let aim = t::scale(spec.aim, s);
-    let beam = t::unit(t::sub(aim, contact)).ok_or_else(|| site.wrong("aim", "away from the contact point"))?;
+    let beam = t::unit(t::sub(aim, contact))
+        .ok_or_else(|| site.wrong("aim", "away from the contact point"))?;
     let indicator = match spec.indicator {
         IndicatorEntry::Vector(v) => v,
         IndicatorEntry::Word(word) => match word {
@@ -193,7 +235,12 @@ fn resolve(model: &Model, spec: &WindowSpec, site: &Site) -> Result<ResolvedEntr
     };
     let notch = t::unit(t::reject(indicator, beam))
         .ok_or_else(|| site.wrong("indicator", "a direction across the beam"))?;
-    Ok(ResolvedEntry { contact, normal: smoothed_normal(&skin, contact), notch, beam })
+    Ok(ResolvedEntry {
+        contact,
+        normal: smoothed_normal(&skin, contact),
+        notch,
+        beam,
+    })
 }
 
 fn first_crossing(
@@ -206,7 +253,10 @@ fn first_crossing(
     let at = |s: f64| t::add(start, t::scale(along, s));
     let beyond = |s: f64| (field(at(s)) < 0.0) != from_inside;
     let hit = (0..=steps).find(|&i| beyond(crate::grid::float(i) * RAY_STEP))?;
-    let (mut lo, mut hi) = (crate::grid::float(hit.saturating_sub(1)) * RAY_STEP, crate::grid::float(hit) * RAY_STEP);
+    let (mut lo, mut hi) = (
+        crate::grid::float(hit.saturating_sub(1)) * RAY_STEP,
+        crate::grid::float(hit) * RAY_STEP,
+    );
     for _ in 0..30 {
         let mid = (lo + hi) / 2.0;
         if beyond(mid) {
@@ -227,8 +277,10 @@ fn smoothed_normal(field: &dyn Fn(Triple) -> f64, at: Triple) -> Triple {
     let mut sum = own;
     for i in 0..RING {
         let angle = std::f64::consts::TAU * f64::from(i) / f64::from(RING);
-        let offset =
-            t::add(t::scale(u, NORMAL_RADIUS * libm::cos(angle)), t::scale(v, NORMAL_RADIUS * libm::sin(angle)));
+        let offset = t::add(
+            t::scale(u, NORMAL_RADIUS * libm::cos(angle)),
+            t::scale(v, NORMAL_RADIUS * libm::sin(angle)),
+        );
         let p = project(t::add(at, offset), field, 3, NORMAL_RADIUS);
         if let Some(n) = t::unit(Model::gradient(field, p)) {
             sum = t::add(sum, n);

@@ -43,11 +43,15 @@ fn volumes_match_the_table() {
         for (body, sizes) in [("adult_female", &row.woman), ("adult_male", &row.man)] {
             let Some(sizes) = sizes else { continue };
             let ml = measured_volume(model(body), row);
-            for (what, wanted, share) in
-                [("model", sizes.model, MODEL_SHARE), ("reference", sizes.reference, REFERENCE_SHARE)]
-            {
+            for (what, wanted, share) in [
+                ("model", sizes.model, MODEL_SHARE),
+                ("reference", sizes.reference, REFERENCE_SHARE),
+            ] {
                 if (ml / wanted - 1.0).abs() > share {
-                    problems.push(format!("{body} {}: {ml:.1} mL, {what} {wanted} ({})", row.what, row.source));
+                    problems.push(format!(
+                        "{body} {}: {ml:.1} mL, {what} {wanted} ({})",
+                        row.what, row.source
+                    ));
                 }
             }
         }
@@ -57,7 +61,11 @@ fn volumes_match_the_table() {
 
 fn measured_volume(m: &Model, row: &Volume) -> f64 {
     let ids: Vec<usize> = if row.what == "heart" {
-        (0..m.structures.len()).filter(|&i| m.structures[i].system == "cardiac" && m.structures[i].id != "epicardial_fat").collect()
+        (0..m.structures.len())
+            .filter(|&i| {
+                m.structures[i].system == "cardiac" && m.structures[i].id != "epicardial_fat"
+            })
+            .collect()
     } else {
         row.what.split('+').map(|id| index(m, id)).collect()
     };
@@ -65,13 +73,17 @@ fn measured_volume(m: &Model, row: &Volume) -> f64 {
         let s = &m.structures[i];
         s.solid.bounds.grown(s.wall.as_ref().map_or(0.0, |w| w.mm))
     };
-    let b = ids.iter().map(|&i| bounds(i)).fold(Bounds::EMPTY, Bounds::union);
+    let b = ids
+        .iter()
+        .map(|&i| bounds(i))
+        .fold(Bounds::EMPTY, Bounds::union);
     let size = b.size();
     let step = ((size[0] * size[1] * size[2]).cbrt() / 70.0).clamp(0.4, 3.0);
     match row.mode.as_str() {
         "solid" => volume_ml(b, step, |p| ids.iter().any(|&i| m.value(i, p) < 0.0)),
         "wall" => volume_ml(b, step, |p| {
-            ids.iter().any(|&i| m.value(i, p) < m.structures[i].wall.as_ref().map_or(0.0, |w| w.mm))
+            ids.iter()
+                .any(|&i| m.value(i, p) < m.structures[i].wall.as_ref().map_or(0.0, |w| w.mm))
         }),
         "painted" => {
             let labeller = Labeller::new(m);
@@ -112,9 +124,17 @@ fn outside_measures_match_survey_values() {
     for row in &table.measure {
         for (body, survey) in [("adult_female", &row.woman), ("adult_male", &row.man)] {
             let mm = measured(model(body), row, survey.z);
-            println!("{body} {}: {mm:.0} of {} ({:+.1} %)", row.what, survey.survey, 100.0 * (mm / survey.survey - 1.0));
+            println!(
+                "{body} {}: {mm:.0} of {} ({:+.1} %)",
+                row.what,
+                survey.survey,
+                100.0 * (mm / survey.survey - 1.0)
+            );
             if (mm / survey.survey - 1.0).abs() > SURVEY_SHARE {
-                problems.push(format!("{body} {}: {mm:.0} mm, survey {}", row.what, survey.survey));
+                problems.push(format!(
+                    "{body} {}: {mm:.0} mm, survey {}",
+                    row.what, survey.survey
+                ));
             }
         }
     }
@@ -139,21 +159,34 @@ fn measured(m: &Model, row: &Measure, [from, to]: [f64; 2]) -> f64 {
     };
     let steps = ((to - from) / STEP).ceil() as usize;
     let all = (0..=steps).map(|i| {
-        let z = if steps == 0 { from } else { from + (to - from) * i as f64 / steps as f64 };
+        let z = if steps == 0 {
+            from
+        } else {
+            from + (to - from) * i as f64 / steps as f64
+        };
         match row.part.as_str() {
             "body" => girth(skin, z, [0.0, 0.0], 260.0)[kind],
             "torso" => girth(|p| torso.value(p, &|_| f64::NAN), z, [0.0, 0.0], 260.0)[kind],
-            "leg" => girth(|p| if p[0] > 0.0 { skin(p) } else { 1.0 }, z, [82.0, 5.0], 130.0)[kind],
+            "leg" => girth(
+                |p| if p[0] > 0.0 { skin(p) } else { 1.0 },
+                z,
+                [82.0, 5.0],
+                130.0,
+            )[kind],
             "whole" => {
-                let out = (0..700).map(|i| f64::from(i) * 0.5).filter(|&x| {
-                    (-30..=30).any(|k| skin([x, 26.0 + f64::from(k) * 2.0, z]) < 0.0)
-                });
+                let out = (0..700)
+                    .map(|i| f64::from(i) * 0.5)
+                    .filter(|&x| (-30..=30).any(|k| skin([x, 26.0 + f64::from(k) * 2.0, z]) < 0.0));
                 2.0 * out.fold(0.0, f64::max)
             }
             other => panic!("unknown part {other}"),
         }
     });
-    if row.pick == "largest" { all.fold(0.0, f64::max) } else { all.fold(f64::INFINITY, f64::min) }
+    if row.pick == "largest" {
+        all.fold(0.0, f64::max)
+    } else {
+        all.fold(f64::INFINITY, f64::min)
+    }
 }
 
 #[test]
@@ -172,7 +205,10 @@ fn nothing_lies_outside_the_skin() {
                 .map(|p| m.value(m.skin, p))
                 .fold(f64::NEG_INFINITY, f64::max);
             if worst > SLACK {
-                problems.push(format!("{body}: {} reaches {worst:.1} mm out of the skin", s.id));
+                problems.push(format!(
+                    "{body}: {} reaches {worst:.1} mm out of the skin",
+                    s.id
+                ));
             }
         }
     }

@@ -39,7 +39,11 @@ type Meshes = Vec<(SurfaceKind, SurfaceMesh)>;
 fn meshes(body: &str) -> &'static Meshes {
     static WOMAN: OnceLock<Meshes> = OnceLock::new();
     static INFANT: OnceLock<Meshes> = OnceLock::new();
-    let slot = if body == "adult_female" { &WOMAN } else { &INFANT };
+    let slot = if body == "adult_female" {
+        &WOMAN
+    } else {
+        &INFANT
+    };
     slot.get_or_init(|| {
         let m = model(body);
         let kinds = surfaces(m);
@@ -54,7 +58,10 @@ fn meshes(body: &str) -> &'static Meshes {
                 own
             };
             let workers = [scope.spawn(work), scope.spawn(work)];
-            workers.into_iter().flat_map(|w| w.join().unwrap()).collect()
+            workers
+                .into_iter()
+                .flat_map(|w| w.join().unwrap())
+                .collect()
         });
         done.sort_by_key(|(kind, _)| kinds.iter().position(|k| k == kind));
         assert_eq!(done.len(), kinds.len(), "every surface is in one job");
@@ -73,14 +80,23 @@ fn every_surface_is_closed_outward_and_in_one_piece() {
                 problems.push(format!("{body} {node}: {flaw}"));
             }
             if s.volume <= 0.0 {
-                problems.push(format!("{body} {node}: volume {} mm³, so it faces inward", s.volume));
+                problems.push(format!(
+                    "{body} {node}: volume {} mm³, so it faces inward",
+                    s.volume
+                ));
             }
-            let pieces = PIECES.iter().find(|(id, _)| node.starts_with(id)).map_or(1, |(_, n)| *n);
+            let pieces = PIECES
+                .iter()
+                .find(|(id, _)| node.starts_with(id))
+                .map_or(1, |(_, n)| *n);
             let outward = manifold::components(&s.mesh)
                 .into_iter()
                 .filter(|part| {
                     let triangles = part.iter().map(|&i| s.mesh.triangles[i]).collect();
-                    manifold::volume(&TriMesh { positions: s.mesh.positions.clone(), triangles }) > 0.0
+                    manifold::volume(&TriMesh {
+                        positions: s.mesh.positions.clone(),
+                        triangles,
+                    }) > 0.0
                 })
                 .count();
             if body == "adult_female" && outward > pieces {
@@ -106,11 +122,27 @@ const PITCH: f64 = 1.0;
 impl Painted {
     fn point(&self, i: usize, k: usize) -> Triple {
         let (x, y) = (i as f64 * PITCH, k as f64 * PITCH);
-        t::add(self.origin, t::add(t::scale(self.u, x), t::scale(self.v, y)))
+        t::add(
+            self.origin,
+            t::add(t::scale(self.u, x), t::scale(self.v, y)),
+        )
     }
 
-    fn paint(m: &Model, meshes: &Meshes, origin: Triple, u: Triple, v: Triple, side: usize) -> Self {
-        let mut out = Self { origin, u, v, side, labels: vec![Label::Outside; side * side] };
+    fn paint(
+        m: &Model,
+        meshes: &Meshes,
+        origin: Triple,
+        u: Triple,
+        v: Triple,
+        side: usize,
+    ) -> Self {
+        let mut out = Self {
+            origin,
+            u,
+            v,
+            side,
+            labels: vec![Label::Outside; side * side],
+        };
         let normal = t::cross(u, v);
         // What each structure's solid covers, for walls that are open into it.
         let mut covers: BTreeMap<usize, Vec<bool>> = BTreeMap::new();
@@ -125,14 +157,20 @@ impl Painted {
                 SurfaceKind::Dermis => (Label::Fat, out.cover(&s.mesh, normal), &[]),
                 SurfaceKind::Muscle => (Label::Muscle, out.cover(&s.mesh, normal), &[]),
                 SurfaceKind::Wall(i) => {
-                    let open = m.structures[*i].wall.as_ref().map_or(&[][..], |w| &w.open_into);
+                    let open = m.structures[*i]
+                        .wall
+                        .as_ref()
+                        .map_or(&[][..], |w| &w.open_into);
                     (Label::Wall(*i), out.cover(&s.mesh, normal), open)
                 }
                 SurfaceKind::Solid(i) => (Label::Solid(*i), covers[i].clone(), &[]),
             };
             for at in 0..cover.len() {
-                let open = open_into.iter().any(|o| covers.get(o).is_some_and(|c| c[at]));
-                if cover[at] && !open && (label == Label::Skin || out.labels[at] != Label::Outside) {
+                let open = open_into
+                    .iter()
+                    .any(|o| covers.get(o).is_some_and(|c| c[at]));
+                if cover[at] && !open && (label == Label::Skin || out.labels[at] != Label::Outside)
+                {
                     out.labels[at] = label;
                 }
             }
@@ -148,7 +186,11 @@ impl Painted {
             .iter()
             .map(|&p| {
                 let d = t::sub(p, self.origin);
-                [t::dot(d, self.u) / PITCH, t::dot(d, self.v) / PITCH, t::dot(d, normal)]
+                [
+                    t::dot(d, self.u) / PITCH,
+                    t::dot(d, self.v) / PITCH,
+                    t::dot(d, normal),
+                ]
             })
             .collect();
         for tri in &mesh.triangles {
@@ -194,7 +236,10 @@ struct Seeded(u64);
 
 impl Seeded {
     fn next(&mut self) -> f64 {
-        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        self.0 = self
+            .0
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
         (self.0 >> 11) as f64 / (1_u64 << 53) as f64
     }
 }
@@ -216,9 +261,18 @@ fn painted_sections_match_the_formulas() {
         let (mut all, mut wrong, mut far) = (0_usize, 0_usize, 0_usize);
         let mut confused: BTreeMap<String, usize> = BTreeMap::new();
         for plane in 0..planes {
-            let spread = if body == "adult_female" { [140.0, 60.0, 330.0] } else { [30.0, 40.0, 40.0] };
-            let middle: Triple = if body == "adult_female" { [0.0, -10.0, 130.0] } else { [0.0, 0.0, 30.0] };
-            let centre: Triple = std::array::from_fn(|k| middle[k] + spread[k] * (2.0 * random.next() - 1.0));
+            let spread = if body == "adult_female" {
+                [140.0, 60.0, 330.0]
+            } else {
+                [30.0, 40.0, 40.0]
+            };
+            let middle: Triple = if body == "adult_female" {
+                [0.0, -10.0, 130.0]
+            } else {
+                [0.0, 0.0, 30.0]
+            };
+            let centre: Triple =
+                std::array::from_fn(|k| middle[k] + spread[k] * (2.0 * random.next() - 1.0));
             // The first three planes are the body's own.
             let normal = match plane {
                 0 => [1.0, 0.0, 0.0],
@@ -243,7 +297,9 @@ fn painted_sections_match_the_formulas() {
                         continue;
                     }
                     wrong += 1;
-                    *confused.entry(format!("{} as {}", name(m, exact), name(m, mesh))).or_default() += 1;
+                    *confused
+                        .entry(format!("{} as {}", name(m, exact), name(m, mesh)))
+                        .or_default() += 1;
                     let near = (0..24).any(|a| {
                         let angle = f64::from(a) * std::f64::consts::TAU / 8.0;
                         let r = FARTHEST * f64::from(a / 8 + 1) / 3.0;
@@ -257,9 +313,16 @@ fn painted_sections_match_the_formulas() {
         let (same, beyond) = (1.0 - wrong as f64 / all as f64, far as f64 / all as f64);
         let mut worst: Vec<(usize, String)> = confused.into_iter().map(|(k, n)| (n, k)).collect();
         worst.sort_by(|a, b| b.cmp(a));
-        println!("{body}: {all} pixels, {:.3} % same, {:.4} % beyond 1 mm; {:?}", 100.0 * same, 100.0 * beyond, &worst[..worst.len().min(8)]);
+        println!(
+            "{body}: {all} pixels, {:.3} % same, {:.4} % beyond 1 mm; {:?}",
+            100.0 * same,
+            100.0 * beyond,
+            &worst[..worst.len().min(8)]
+        );
         if same < SAME || beyond > BEYOND {
-            problems.push(format!("{body}: {same:.5} of pixels the same, {beyond:.6} beyond {FARTHEST} mm"));
+            problems.push(format!(
+                "{body}: {same:.5} of pixels the same, {beyond:.6} beyond {FARTHEST} mm"
+            ));
         }
     }
     assert!(problems.is_empty(), "{}", problems.join("\n"));
@@ -278,5 +341,8 @@ fn the_same_input_gives_the_same_bytes() {
     let bake = || sculpt::bake(&models_dir(), "infant_head", &mut |_| ()).unwrap();
     let (a, b) = (bake(), bake());
     assert!(a.glb == b.glb, "the meshes differ between two runs");
-    assert!(a.catalogue == b.catalogue, "the catalogue differs between two runs");
+    assert!(
+        a.catalogue == b.catalogue,
+        "the catalogue differs between two runs"
+    );
 }

@@ -19,7 +19,8 @@ struct Seen {
 
 impl Seen {
     fn at(&self, id: &str, z: f64) -> Section {
-        self.maybe(id, z).unwrap_or_else(|| panic!("{}: {id} does not reach z {z}", self.model.id))
+        self.maybe(id, z)
+            .unwrap_or_else(|| panic!("{}: {id} does not reach z {z}", self.model.id))
     }
 
     fn maybe(&self, id: &str, z: f64) -> Option<Section> {
@@ -41,7 +42,9 @@ impl Seen {
 
     /// Value of a structure at a point, mm, negative inside.
     fn value(&self, id: &str, p: [f64; 3]) -> f64 {
-        self.model.value(index(self.model, id), p.map(|v| v * self.scale)) / self.scale
+        self.model
+            .value(index(self.model, id), p.map(|v| v * self.scale))
+            / self.scale
     }
 
     fn gap(&self, a: &str, b: &str) -> f64 {
@@ -69,35 +72,58 @@ struct Relation {
 }
 
 const fn all(what: &'static str, holds: fn(&Seen) -> bool) -> Relation {
-    Relation { what, bodies: ADULTS, holds }
+    Relation {
+        what,
+        bodies: ADULTS,
+        holds,
+    }
 }
 
 const RELATIONS: &[Relation] = &[
-    all("L2: vena cava right of the mid-line", |b| b.at("inferior_vena_cava", 70.0).x < 0.0),
-    all("L2: aorta left of the mid-line", |b| b.at("aorta", 70.0).x > 0.0),
-    all("L2: vena cava and aorta in front of the vertebral body", |b| {
-        let spine = b.at("vertebra_l2", 70.0).y_range[0] + 3.0;
-        b.at("aorta", 70.0).y_range[1] < spine && b.at("inferior_vena_cava", 70.0).y_range[1] < spine + 6.0
+    all("L2: vena cava right of the mid-line", |b| {
+        b.at("inferior_vena_cava", 70.0).x < 0.0
     }),
-    all("L1/2: left renal vein between superior mesenteric artery and aorta", |b| {
-        let line = &b.model.structures[index(b.model, "left_renal_vein")].centreline;
-        line.iter().map(|p| p.map(|v| v / b.scale)).any(|p| {
-            let (Some(sma), Some(ao)) = (b.maybe("superior_mesenteric_artery", p[2]), b.maybe("aorta", p[2])) else {
-                return false;
-            };
-            (p[0] - sma.x).abs() < 4.0 && sma.y < p[1] && p[1] < ao.y
-        })
+    all("L2: aorta left of the mid-line", |b| {
+        b.at("aorta", 70.0).x > 0.0
     }),
-    all("left renal vein runs from the left kidney to the vena cava", |b| {
-        let e = b.ends("left_renal_vein");
-        let near = |id: &str, mm: f64| e.iter().any(|&p| b.value(id, p) < mm);
-        near("inferior_vena_cava", 3.0) && near("left_kidney", 12.0)
-    }),
+    all(
+        "L2: vena cava and aorta in front of the vertebral body",
+        |b| {
+            let spine = b.at("vertebra_l2", 70.0).y_range[0] + 3.0;
+            b.at("aorta", 70.0).y_range[1] < spine
+                && b.at("inferior_vena_cava", 70.0).y_range[1] < spine + 6.0
+        },
+    ),
+    all(
+        "L1/2: left renal vein between superior mesenteric artery and aorta",
+        |b| {
+            let line = &b.model.structures[index(b.model, "left_renal_vein")].centreline;
+            line.iter().map(|p| p.map(|v| v / b.scale)).any(|p| {
+                let (Some(sma), Some(ao)) = (
+                    b.maybe("superior_mesenteric_artery", p[2]),
+                    b.maybe("aorta", p[2]),
+                ) else {
+                    return false;
+                };
+                (p[0] - sma.x).abs() < 4.0 && sma.y < p[1] && p[1] < ao.y
+            })
+        },
+    ),
+    all(
+        "left renal vein runs from the left kidney to the vena cava",
+        |b| {
+            let e = b.ends("left_renal_vein");
+            let near = |id: &str, mm: f64| e.iter().any(|&p| b.value(id, p) < mm);
+            near("inferior_vena_cava", 3.0) && near("left_kidney", 12.0)
+        },
+    ),
     all("splenic vein behind the pancreas body", |b| {
         [14.0, 24.0, 34.0].iter().all(|&x| {
             let depth = |id: &str| {
                 let s = (-900..600).map(|i| f64::from(i) * 0.1).filter(|&y| {
-                    (940..1200).step_by(10).any(|z| b.value(id, [x, y, f64::from(z) * 0.1]) < 0.0)
+                    (940..1200)
+                        .step_by(10)
+                        .any(|z| b.value(id, [x, y, f64::from(z) * 0.1]) < 0.0)
                 });
                 let v: Vec<f64> = s.collect();
                 v.iter().sum::<f64>() / v.len() as f64
@@ -105,15 +131,18 @@ const RELATIONS: &[Relation] = &[
             depth("splenic_vein") > depth("pancreas")
         })
     }),
-    all("L1: splenic vein in front of the superior mesenteric artery", |b| {
-        let sma = b.at("superior_mesenteric_artery", 100.0);
-        (900..1150).step_by(5).any(|z| {
-            (-900..300).any(|y| {
-                let p = [sma.x, f64::from(y) * 0.1, f64::from(z) * 0.1];
-                p[1] < sma.y && b.value("splenic_vein", p) < 0.0
+    all(
+        "L1: splenic vein in front of the superior mesenteric artery",
+        |b| {
+            let sma = b.at("superior_mesenteric_artery", 100.0);
+            (900..1150).step_by(5).any(|z| {
+                (-900..300).any(|y| {
+                    let p = [sma.x, f64::from(y) * 0.1, f64::from(z) * 0.1];
+                    p[1] < sma.y && b.value("splenic_vein", p) < 0.0
+                })
             })
-        })
-    }),
+        },
+    ),
     all("L2: superior mesenteric vein right of the artery", |b| {
         b.at("superior_mesenteric_vein", 70.0).x < b.at("superior_mesenteric_artery", 70.0).x
     }),
@@ -123,29 +152,44 @@ const RELATIONS: &[Relation] = &[
             .as_ref()
             .is_some_and(|w| w.tissue == "perivascular_fat" && w.mm > 2.0)
     }),
-    all("coeliac trunk leaves at T12/L1 (Pennington and Soames)", |b| {
-        (b.ends("coeliac_trunk")[0][2] - 118.0).abs() < 10.0
-    }),
-    all("superior mesenteric artery leaves 8-25 mm below the coeliac trunk", |b| {
-        let d = b.ends("coeliac_trunk")[0][2] - b.ends("superior_mesenteric_artery")[0][2];
-        (8.0..25.0).contains(&d)
-    }),
+    all(
+        "coeliac trunk leaves at T12/L1 (Pennington and Soames)",
+        |b| (b.ends("coeliac_trunk")[0][2] - 118.0).abs() < 10.0,
+    ),
+    all(
+        "superior mesenteric artery leaves 8-25 mm below the coeliac trunk",
+        |b| {
+            let d = b.ends("coeliac_trunk")[0][2] - b.ends("superior_mesenteric_artery")[0][2];
+            (8.0..25.0).contains(&d)
+        },
+    ),
     all("aorta divides at L4 (Pennington and Soames)", |b| {
-        let low = b.ends("aorta").map(|p| p[2]).into_iter().fold(f64::INFINITY, f64::min);
+        let low = b
+            .ends("aorta")
+            .map(|p| p[2])
+            .into_iter()
+            .fold(f64::INFINITY, f64::min);
         (-22.0..14.0).contains(&low)
     }),
-    all("L3: duodenum passes between superior mesenteric artery and aorta", |b| {
-        let ao = b.at("aorta", 35.0);
-        (150..600).step_by(5).any(|z| {
-            let z = f64::from(z) * 0.1;
-            let Some(sma) = b.maybe("superior_mesenteric_artery", z) else { return false };
-            (-900..300).any(|y| {
-                let y = f64::from(y) * 0.1;
-                y > sma.y && y < ao.y && b.value("duodenum", [(sma.x + ao.x) / 2.0, y, z]) < 0.0
+    all(
+        "L3: duodenum passes between superior mesenteric artery and aorta",
+        |b| {
+            let ao = b.at("aorta", 35.0);
+            (150..600).step_by(5).any(|z| {
+                let z = f64::from(z) * 0.1;
+                let Some(sma) = b.maybe("superior_mesenteric_artery", z) else {
+                    return false;
+                };
+                (-900..300).any(|y| {
+                    let y = f64::from(y) * 0.1;
+                    y > sma.y && y < ao.y && b.value("duodenum", [(sma.x + ao.x) / 2.0, y, z]) < 0.0
+                })
             })
-        })
+        },
+    ),
+    all("bile duct in front of the portal vein", |b| {
+        b.at("bile_duct", 122.0).y < b.at("portal_vein", 122.0).y
     }),
-    all("bile duct in front of the portal vein", |b| b.at("bile_duct", 122.0).y < b.at("portal_vein", 122.0).y),
     all("portal vein in front of the vena cava", |b| {
         b.at("portal_vein", 124.0).y_range[1] < b.at("inferior_vena_cava", 124.0).y_range[0] + 2.0
     }),
@@ -155,38 +199,64 @@ const RELATIONS: &[Relation] = &[
             (0..30).any(|i| b.value("liver", [ivc.x - 4.0, ivc.y - f64::from(i), z]) < 0.0)
         })
     }),
-    all("the three hepatic veins meet the vena cava at T9 to T10", |b| {
-        ["right_hepatic_vein", "middle_hepatic_vein", "left_hepatic_vein"].iter().all(|v| {
-            b.ends(v).iter().any(|&p| (190.0..220.0).contains(&p[2]) && b.value("inferior_vena_cava", p) < 6.0)
-        })
-    }),
+    all(
+        "the three hepatic veins meet the vena cava at T9 to T10",
+        |b| {
+            [
+                "right_hepatic_vein",
+                "middle_hepatic_vein",
+                "left_hepatic_vein",
+            ]
+            .iter()
+            .all(|v| {
+                b.ends(v).iter().any(|&p| {
+                    (190.0..220.0).contains(&p[2]) && b.value("inferior_vena_cava", p) < 6.0
+                })
+            })
+        },
+    ),
     all("right kidney 8-25 mm lower than the left", |b| {
         let mid = |id: &str| b.z_range(id).iter().sum::<f64>() / 2.0;
         (8.0..25.0).contains(&(mid("left_kidney") - mid("right_kidney")))
     }),
-    all("liver in front of or above the upper half of the right kidney", |b| {
-        [75.0, 85.0, 95.0, 105.0].iter().all(|&z| {
-            let k = b.at("right_kidney", z);
-            let front = (0..70).any(|i| b.value("liver", [k.x, k.y - f64::from(i), z]) < 0.0);
-            let above = (0..70).any(|i| b.value("liver", [k.x, k.y, z + f64::from(i)]) < 0.0);
-            front || above
-        })
+    all(
+        "liver in front of or above the upper half of the right kidney",
+        |b| {
+            [75.0, 85.0, 95.0, 105.0].iter().all(|&z| {
+                let k = b.at("right_kidney", z);
+                let front = (0..70).any(|i| b.value("liver", [k.x, k.y - f64::from(i), z]) < 0.0);
+                let above = (0..70).any(|i| b.value("liver", [k.x, k.y, z + f64::from(i)]) < 0.0);
+                front || above
+            })
+        },
+    ),
+    all("1-12 mm between liver and right kidney", |b| {
+        (1.0..12.0).contains(&b.gap("right_kidney", "liver"))
     }),
-    all("1-12 mm between liver and right kidney", |b| (1.0..12.0).contains(&b.gap("right_kidney", "liver"))),
-    all("left kidney below the spleen, less than 15 mm from it", |b| {
-        b.gap("left_kidney", "spleen") < 15.0 && b.z_range("left_kidney")[1] < b.z_range("spleen")[1]
-    }),
-    all("upper poles of the kidneys nearer the mid-line than the lower", |b| {
-        ["left_kidney", "right_kidney"].iter().all(|k| {
-            let [a, z] = b.axis(k);
-            let (up, low) = if a[2] > z[2] { (a, z) } else { (z, a) };
-            up[0].abs() < low[0].abs()
-        })
-    }),
-    all("gallbladder: fundus in front of and below the neck, touching the liver", |b| {
-        let [neck, fundus] = b.ends("gallbladder");
-        fundus[1] < neck[1] && fundus[2] < neck[2] && b.gap("gallbladder", "liver") < 2.5
-    }),
+    all(
+        "left kidney below the spleen, less than 15 mm from it",
+        |b| {
+            b.gap("left_kidney", "spleen") < 15.0
+                && b.z_range("left_kidney")[1] < b.z_range("spleen")[1]
+        },
+    ),
+    all(
+        "upper poles of the kidneys nearer the mid-line than the lower",
+        |b| {
+            ["left_kidney", "right_kidney"].iter().all(|k| {
+                let [a, z] = b.axis(k);
+                let (up, low) = if a[2] > z[2] { (a, z) } else { (z, a) };
+                up[0].abs() < low[0].abs()
+            })
+        },
+    ),
+    all(
+        "gallbladder: fundus in front of and below the neck, touching the liver",
+        |b| {
+            let [neck, fundus] = b.ends("gallbladder");
+            fundus[1] < neck[1] && fundus[2] < neck[2] && b.gap("gallbladder", "liver") < 2.5
+        },
+    ),
     all("C7: carotid medial to the jugular, both sides", |b| {
         ["left", "right"].iter().all(|s| {
             b.at(&format!("{s}_common_carotid_artery"), 403.0).x.abs()
@@ -207,32 +277,46 @@ const RELATIONS: &[Relation] = &[
                 < b.at(&format!("{s}_common_femoral_artery"), -125.0).x.abs()
         })
     }),
-    all("groin: deep femoral artery lateral to and behind the femoral artery", |b| {
-        ["left", "right"].iter().all(|s| {
-            let deep = b.at(&format!("{s}_deep_femoral_artery"), -168.0);
-            let main = b.at(&format!("{s}_superficial_femoral_artery"), -168.0);
-            deep.x.abs() > main.x.abs() && deep.y > main.y
-        })
-    }),
+    all(
+        "groin: deep femoral artery lateral to and behind the femoral artery",
+        |b| {
+            ["left", "right"].iter().all(|s| {
+                let deep = b.at(&format!("{s}_deep_femoral_artery"), -168.0);
+                let main = b.at(&format!("{s}_superficial_femoral_artery"), -168.0);
+                deep.x.abs() > main.x.abs() && deep.y > main.y
+            })
+        },
+    ),
     all("knee: popliteal vein behind the artery", |b| {
         ["left", "right"].iter().all(|s| {
-            b.at(&format!("{s}_popliteal_vein"), -545.0).y > b.at(&format!("{s}_popliteal_artery"), -545.0).y
+            b.at(&format!("{s}_popliteal_vein"), -545.0).y
+                > b.at(&format!("{s}_popliteal_artery"), -545.0).y
         })
     }),
-    all("right ventricle the foremost chamber, left atrium the hindmost", |b| {
-        let y = |id: &str| {
-            let bounds = b.model.structures[index(b.model, id)].solid.bounds;
-            let v: Vec<f64> = support::grid(bounds, 3.0)
-                .filter(|&p| b.model.value(index(b.model, id), p) < 0.0)
-                .map(|p| p[1])
-                .collect();
-            v.iter().sum::<f64>() / v.len() as f64
-        };
-        let [rv, lv, ra, la] = ["right_ventricle", "left_ventricle", "right_atrium", "left_atrium"].map(y);
-        rv < lv && rv < ra && rv < la && la > lv && la > ra
-    }),
+    all(
+        "right ventricle the foremost chamber, left atrium the hindmost",
+        |b| {
+            let y = |id: &str| {
+                let bounds = b.model.structures[index(b.model, id)].solid.bounds;
+                let v: Vec<f64> = support::grid(bounds, 3.0)
+                    .filter(|&p| b.model.value(index(b.model, id), p) < 0.0)
+                    .map(|p| p[1])
+                    .collect();
+                v.iter().sum::<f64>() / v.len() as f64
+            };
+            let [rv, lv, ra, la] = [
+                "right_ventricle",
+                "left_ventricle",
+                "right_atrium",
+                "left_atrium",
+            ]
+            .map(y);
+            rv < lv && rv < ra && rv < la && la > lv && la > ra
+        },
+    ),
     all("aorta 15-21 mm at L1, 13-18 mm at L3", |b| {
-        (15.0..21.0).contains(&b.at("aorta", 103.0).calibre()) && (13.0..18.0).contains(&b.at("aorta", 35.0).calibre())
+        (15.0..21.0).contains(&b.at("aorta", 103.0).calibre())
+            && (13.0..18.0).contains(&b.at("aorta", 35.0).calibre())
     }),
     all("vena cava wider than deep, 17-26 mm wide at L2", |b| {
         let v = b.at("inferior_vena_cava", 70.0);
@@ -271,7 +355,10 @@ fn organs_lie_as_the_textbook_says() {
     for r in RELATIONS {
         for body in r.bodies {
             let model = model(body);
-            let seen = Seen { model, scale: model.offset_scale };
+            let seen = Seen {
+                model,
+                scale: model.offset_scale,
+            };
             if !(r.holds)(&seen) {
                 broken.push(format!("{body}: {}", r.what));
             }
@@ -285,14 +372,30 @@ fn organs_lie_as_the_textbook_says() {
 fn the_infants_head_has_the_published_sizes() {
     let m = model("infant_head");
     let skin = |p| m.value(m.skin, p);
-    let head = (0..12).map(|i| support::girth(skin, 20.0 + f64::from(i) * 2.0, [0.0, 0.0], 90.0)[0]).fold(0.0, f64::max);
-    assert!((330.0..360.0).contains(&head), "head circumference {head:.0} mm");
+    let head = (0..12)
+        .map(|i| support::girth(skin, 20.0 + f64::from(i) * 2.0, [0.0, 0.0], 90.0)[0])
+        .fold(0.0, f64::max);
+    assert!(
+        (330.0..360.0).contains(&head),
+        "head circumference {head:.0} mm"
+    );
     let third = section(m, "third_ventricle", 26.5).unwrap();
-    assert!((2.0..4.0).contains(&third.width()), "third ventricle {:.1} mm wide", third.width());
+    assert!(
+        (2.0..4.0).contains(&third.width()),
+        "third ventricle {:.1} mm wide",
+        third.width()
+    );
     let thalamus = section(m, "left_thalamus", 26.5).unwrap();
-    assert!(thalamus.x > third.x_range[1], "left thalamus beside the third ventricle");
+    assert!(
+        thalamus.x > third.x_range[1],
+        "left thalamus beside the third ventricle"
+    );
     let ventricle = section(m, "left_lateral_ventricle", 43.5).unwrap();
-    assert!((7.0..16.0).contains(&ventricle.x_range[1]), "outer wall {:.1} mm from the mid-line", ventricle.x_range[1]);
+    assert!(
+        (7.0..16.0).contains(&ventricle.x_range[1]),
+        "outer wall {:.1} mm from the mid-line",
+        ventricle.x_range[1]
+    );
     let callosum = index(m, "corpus_callosum");
     let inside: Vec<f64> = support::grid(m.structures[callosum].solid.bounds, 0.5)
         .filter(|&p| p[0].abs() < 0.5 && m.value(callosum, p) < 0.0)
@@ -302,7 +405,15 @@ fn the_infants_head_has_the_published_sizes() {
         - inside.iter().copied().fold(f64::INFINITY, f64::min);
     assert!((38.0..52.0).contains(&long), "corpus callosum {long:.0} mm");
     let cerebellum = section(m, "cerebellar_hemispheres", 4.0).unwrap();
-    assert!((48.0..58.0).contains(&cerebellum.width()), "cerebellum {:.0} mm wide", cerebellum.width());
+    assert!(
+        (48.0..58.0).contains(&cerebellum.width()),
+        "cerebellum {:.0} mm wide",
+        cerebellum.width()
+    );
     let plexus = m.structures[index(m, "left_choroid_plexus")].solid.bounds;
-    assert!(plexus.lo[1] > -11.0, "choroid plexus in the frontal horn, y {:.1}", plexus.lo[1]);
+    assert!(
+        plexus.lo[1] > -11.0,
+        "choroid plexus in the frontal horn, y {:.1}",
+        plexus.lo[1]
+    );
 }

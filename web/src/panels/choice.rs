@@ -6,7 +6,11 @@ use leptos::prelude::*;
 
 fn take(handle: Handle, choice: Memo<Choice>, key: &str) {
     let action = choice.with_untracked(|choice| {
-        choice.items.iter().find(|item| item.key == key).map(|item| item.action.clone())
+        choice
+            .items
+            .iter()
+            .find(|item| item.key == key)
+            .map(|item| item.action.clone())
     });
     if let Some(action) = action {
         handle.act(action);
@@ -49,7 +53,12 @@ pub(crate) fn Radios(handle: Handle, name: &'static str, choice: Memo<Choice>) -
         .map(|item| {
             let (key, wanted) = (item.key.clone(), item.key.clone());
             let chosen = move || {
-                choice.with(|choice| choice.items.iter().any(|item| item.key == key && item.chosen))
+                choice.with(|choice| {
+                    choice
+                        .items
+                        .iter()
+                        .any(|item| item.key == key && item.chosen)
+                })
             };
             view! {
                 <label>

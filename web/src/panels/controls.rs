@@ -58,13 +58,24 @@ fn History(handle: Handle) -> impl IntoView {
 
 /// One of the four movements of the probe.
 fn movement(handle: Handle, wanted: Movement) -> Memo<MovementView> {
-    let place = Movement::ALL.iter().position(|known| *known == wanted).unwrap_or(0);
-    handle.panel(move |panels| panels.probe.movements.get(place).unwrap_or(&panels.probe.movements[0]))
+    let place = Movement::ALL
+        .iter()
+        .position(|known| *known == wanted)
+        .unwrap_or(0);
+    handle.panel(move |panels| {
+        panels
+            .probe
+            .movements
+            .get(place)
+            .unwrap_or(&panels.probe.movements[0])
+    })
 }
 
 /// What a value means, without the number in front.
 fn meaning(text: &str) -> String {
-    text.split_once(", ").map(|(_, words)| words.to_owned()).unwrap_or_default()
+    text.split_once(", ")
+        .map(|(_, words)| words.to_owned())
+        .unwrap_or_default()
 }
 
 #[component]
@@ -141,7 +152,12 @@ fn Movements(handle: Handle) -> impl IntoView {
     let rows = [
         (Movement::Tilt, "tilt", texts.units.degrees, words::DEGREES),
         (Movement::Rock, "rock", texts.units.degrees, words::DEGREES),
-        (Movement::Compress, "compress", texts.units.mm, words::MILLIMETRES),
+        (
+            Movement::Compress,
+            "compress",
+            texts.units.mm,
+            words::MILLIMETRES,
+        ),
     ]
     .map(|(wanted, id, unit, unit_words)| {
         let view = movement(handle, wanted);
@@ -208,7 +224,10 @@ fn Windows(handle: Handle) -> impl IntoView {
         windows.with(|windows| {
             let entry = |item: &app::views::MenuItem| (item.key.clone(), item.label.clone());
             let group = |group: &app::views::WindowGroup| {
-                (group.region.clone(), group.windows.iter().map(entry).collect::<Vec<_>>())
+                (
+                    group.region.clone(),
+                    group.windows.iter().map(entry).collect::<Vec<_>>(),
+                )
             };
             windows.groups.iter().map(group).collect::<Vec<_>>()
         })
@@ -258,22 +277,24 @@ fn Windows(handle: Handle) -> impl IntoView {
 fn Slide(handle: Handle) -> impl IntoView {
     let panels = handle.texts().panels;
     let clock = handle.panel(|panels| &panels.probe.clock);
-    let button = move |place: usize, axis: SlideAxis, way: Way, arrow: &'static str, name: &'static str| {
-        let toward = move || clock.with(|clock| clock.words.get(place).cloned().unwrap_or_default());
-        view! {
-            <button
-                type="button"
-                aria-label=move || format!("{name}: {}", toward())
-                on:click=move |_| {
-                    handle.act(Action::SlideStep(axis, way, Step::Coarse));
-                    handle.end();
-                }
-            >
-                <span aria-hidden="true">{arrow}" "</span>
-                {toward}
-            </button>
-        }
-    };
+    let button =
+        move |place: usize, axis: SlideAxis, way: Way, arrow: &'static str, name: &'static str| {
+            let toward =
+                move || clock.with(|clock| clock.words.get(place).cloned().unwrap_or_default());
+            view! {
+                <button
+                    type="button"
+                    aria-label=move || format!("{name}: {}", toward())
+                    on:click=move |_| {
+                        handle.act(Action::SlideStep(axis, way, Step::Coarse));
+                        handle.end();
+                    }
+                >
+                    <span aria-hidden="true">{arrow}" "</span>
+                    {toward}
+                </button>
+            }
+        };
     view! {
         <section class="group" aria-labelledby="slide-title">
             <h2 id="slide-title">{panels.slide}</h2>

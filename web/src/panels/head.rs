@@ -83,7 +83,12 @@ fn Messages(handle: Handle) -> impl IntoView {
     let notes = Memo::new(move |_| {
         status.with(|status| {
             let plain = |notice: &&app::views::Notice| notice.kind == NoticeKind::Note;
-            status.notices.iter().filter(plain).cloned().collect::<Vec<_>>()
+            status
+                .notices
+                .iter()
+                .filter(plain)
+                .cloned()
+                .collect::<Vec<_>>()
         })
     });
     view! {

@@ -9,7 +9,11 @@ use web_sys::HtmlDialogElement;
 const ID: &str = "keys-help";
 
 fn dialog() -> Option<HtmlDialogElement> {
-    web_sys::window()?.document()?.get_element_by_id(ID)?.dyn_into().ok()
+    web_sys::window()?
+        .document()?
+        .get_element_by_id(ID)?
+        .dyn_into()
+        .ok()
 }
 
 /// Opens the dialog; the browser gives the focus back when it closes.

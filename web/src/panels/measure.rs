@@ -31,7 +31,12 @@ pub(crate) fn Measure(
     set: impl Fn(f64) + Copy + 'static,
     end: impl Fn() + Copy + 'static,
 ) -> impl IntoView {
-    let Quantity { id, name, unit, unit_words } = quantity;
+    let Quantity {
+        id,
+        name,
+        unit,
+        unit_words,
+    } = quantity;
     let label = label.unwrap_or(name);
     let slider_id = format!("{id}-slider");
     let shown = move || number(value.get());
@@ -46,7 +51,11 @@ pub(crate) fn Measure(
     let valuetext = move || {
         let words = words.get();
         let number = shown();
-        if words.is_empty() { format!("{number} {unit_words}") } else { format!("{number} {unit_words}, {words}") }
+        if words.is_empty() {
+            format!("{number} {unit_words}")
+        } else {
+            format!("{number} {unit_words}, {words}")
+        }
     };
     view! {
         <div class="measure">
@@ -87,5 +96,9 @@ pub(crate) fn Measure(
 pub(crate) fn number(value: f64) -> String {
     let text = format!("{value:.1}");
     let text = text.strip_suffix(".0").unwrap_or(&text);
-    if text == "-0" { "0".to_owned() } else { text.to_owned() }
+    if text == "-0" {
+        "0".to_owned()
+    } else {
+        text.to_owned()
+    }
 }

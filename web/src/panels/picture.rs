@@ -47,7 +47,9 @@ fn PictureCanvas(handle: Handle) -> impl IntoView {
         }));
     });
     let press = move |event: PointerEvent| {
-        let Some(canvas) = canvas.get_untracked() else { return };
+        let Some(canvas) = canvas.get_untracked() else {
+            return;
+        };
         let rect = canvas.get_bounding_client_rect();
         if !event.is_primary() || rect.width() < 1.0 {
             return;

@@ -53,13 +53,31 @@ pub(crate) fn Reading(handle: Handle) -> impl IntoView {
 
 /// A row is written anew when anything in it differs.
 fn row_key(row: &StructureView) -> String {
-    let StructureView { id, segment, axis, across, depth, chosen, .. } = row;
+    let StructureView {
+        id,
+        segment,
+        axis,
+        across,
+        depth,
+        chosen,
+        ..
+    } = row;
     format!("{id} {segment:?} {axis:?} {across} {depth} {chosen}")
 }
 
 #[component]
 fn Row(handle: Handle, row: StructureView) -> impl IntoView {
-    let StructureView { id, label, segment, axis, axis_angle, across, depth, chosen, .. } = row;
+    let StructureView {
+        id,
+        label,
+        segment,
+        axis,
+        axis_angle,
+        across,
+        depth,
+        chosen,
+        ..
+    } = row;
     let name = match segment {
         Some(segment) => format!("{label}, {}", segment.to_lowercase()),
         None => label,

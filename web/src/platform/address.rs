@@ -2,9 +2,9 @@
 
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;
+use wasm_bindgen::JsCast as _;
 use wasm_bindgen::JsValue;
 use wasm_bindgen::closure::Closure;
-use wasm_bindgen::JsCast as _;
 
 /// Least time between two writes. Safari refuses more than 100 in 30 s; this leaves room.
 const PAUSE_MS: i32 = 500;
@@ -21,7 +21,12 @@ pub(crate) fn read() -> String {
 pub(crate) fn has_test_switch() -> bool {
     web_sys::window()
         .and_then(|window| window.location().search().ok())
-        .is_some_and(|search| search.trim_start_matches('?').split('&').any(|part| part == "test"))
+        .is_some_and(|search| {
+            search
+                .trim_start_matches('?')
+                .split('&')
+                .any(|part| part == "test")
+        })
 }
 
 /// Writes the fragment at most twice a second, without a new step for the Back key.
@@ -44,7 +49,11 @@ impl Writer {
                 }
             })
         };
-        Self { wanted, waiting, tick }
+        Self {
+            wanted,
+            waiting,
+            tick,
+        }
     }
 
     /// Puts `fragment` into the address soon.

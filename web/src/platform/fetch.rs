@@ -22,11 +22,16 @@ pub(crate) async fn streamed(
     let Some(body) = response.body() else {
         return Err(broken(address));
     };
-    let reader: ReadableStreamDefaultReader =
-        body.get_reader().dyn_into().map_err(|_ignored| broken(address))?;
+    let reader: ReadableStreamDefaultReader = body
+        .get_reader()
+        .dyn_into()
+        .map_err(|_ignored| broken(address))?;
     loop {
-        let step = JsFuture::from(reader.read()).await.map_err(|_ignored| broken(address))?;
-        let get = |key: &str| Reflect::get(&step, &JsValue::from_str(key)).unwrap_or(JsValue::UNDEFINED);
+        let step = JsFuture::from(reader.read())
+            .await
+            .map_err(|_ignored| broken(address))?;
+        let get =
+            |key: &str| Reflect::get(&step, &JsValue::from_str(key)).unwrap_or(JsValue::UNDEFINED);
         if get("done").is_truthy() {
             break;
         }
@@ -60,12 +65,19 @@ async fn respond(address: &str) -> Result<Response, Missing> {
     if response.ok() {
         Ok(response)
     } else {
-        Err(format!("the file {} is missing (status {})", name(address), response.status()))
+        Err(format!(
+            "the file {} is missing (status {})",
+            name(address),
+            response.status()
+        ))
     }
 }
 
 fn broken(address: &str) -> Missing {
-    format!("the file {} did not arrive, the connection may be down", name(address))
+    format!(
+        "the file {} did not arrive, the connection may be down",
+        name(address)
+    )
 }
 
 fn name(address: &str) -> &str {

@@ -26,8 +26,17 @@ pub(crate) fn install() {
 }
 
 fn show() {
-    let text = MESSAGE.with(|message| message.try_borrow().map(|text| text.clone()).unwrap_or_default());
-    let text = if text.is_empty() { "The program stopped without a message.".to_owned() } else { text };
+    let text = MESSAGE.with(|message| {
+        message
+            .try_borrow()
+            .map(|text| text.clone())
+            .unwrap_or_default()
+    });
+    let text = if text.is_empty() {
+        "The program stopped without a message.".to_owned()
+    } else {
+        text
+    };
     let init = web_sys::CustomEventInit::new();
     init.set_detail(&JsValue::from_str(&text));
     if let (Some(window), Ok(event)) = (

@@ -57,7 +57,11 @@ fn Viewpoints(handle: Handle) -> impl IntoView {
     let scene = handle.panel(|panels| &panels.scene);
     let choose = move |key: &str| {
         let action = scene.with_untracked(|scene| {
-            scene.viewpoints.iter().find(|item| item.key == key).map(|item| item.action.clone())
+            scene
+                .viewpoints
+                .iter()
+                .find(|item| item.key == key)
+                .map(|item| item.action.clone())
         });
         if let Some(action) = action {
             handle.act(action);
@@ -113,14 +117,17 @@ fn BodyCanvas(handle: Handle) -> impl IntoView {
     let used = RwSignal::new(false);
 
     Effect::new(move |_| {
-        let (Some(canvas), Some(tags)) = (canvas.get(), tags.get()) else { return };
+        let (Some(canvas), Some(tags)) = (canvas.get(), tags.get()) else {
+            return;
+        };
         attach(handle, &canvas, tags.into());
         watch.set_value(Watch::new(&canvas, move |size| {
             handle.with(|desk| desk.body_view_resized(size));
         }));
     });
 
-    let pointer = move |step: fn(&mut Pointers, &crate::desk::Desk, &PointerEvent), event: &PointerEvent| {
+    let pointer = move |step: fn(&mut Pointers, &crate::desk::Desk, &PointerEvent),
+                        event: &PointerEvent| {
         handle.with(|desk| {
             pointers.try_update_value(|pointers| step(pointers, desk, event));
         });
@@ -166,7 +173,9 @@ fn key_down(handle: Handle, _texts: &Texts, event: &KeyboardEvent) {
         control: event.ctrl_key() || event.meta_key(),
         alt: event.alt_key(),
     };
-    let mark = handle.with(|desk| desk.read(|state| state.convention().mark)).flatten();
+    let mark = handle
+        .with(|desk| desk.read(|state| state.convention().mark))
+        .flatten();
     let Some(mark) = mark else { return };
     match keys::answer(press, mark) {
         KeyAnswer::Act(action) => {
@@ -189,7 +198,10 @@ fn attach(handle: Handle, canvas: &HtmlCanvasElement, tags: web_sys::HtmlElement
         heard.forget();
     };
     // Without this the browser never gives the context back.
-    listen("webglcontextlost", Closure::new(move |event: web_sys::Event| event.prevent_default()));
+    listen(
+        "webglcontextlost",
+        Closure::new(move |event: web_sys::Event| event.prevent_default()),
+    );
     listen(
         "webglcontextrestored",
         Closure::new(move |_| {
@@ -208,8 +220,14 @@ fn Trouble(handle: Handle) -> impl IntoView {
     let progress = Memo::new(move |_| status.with(|status| status.progress.clone()));
     let troubles = Memo::new(move |_| {
         status.with(|status| {
-            let grave = |notice: &&app::views::Notice| notice.kind == app::views::NoticeKind::Trouble;
-            status.notices.iter().filter(grave).cloned().collect::<Vec<_>>()
+            let grave =
+                |notice: &&app::views::Notice| notice.kind == app::views::NoticeKind::Trouble;
+            status
+                .notices
+                .iter()
+                .filter(grave)
+                .cloned()
+                .collect::<Vec<_>>()
         })
     });
     let any = move || instead.get().is_some() || !troubles.with(Vec::is_empty);

@@ -6,8 +6,8 @@ use app::colours::{Colour, Tokens};
 use app::scene::{ProbeFace, ProbeSolid, Scene, StructureFilter, SurfaceLook, SurfaceRole};
 use gl::shapes::{ProbeMeshes, ProbeShape};
 use gl::{
-    Background, Camera, Compass, CompassArm, Cut, CutMode, Draw, Frame, Light, Material, MeshId, Outline, Phase, Ribbon,
-    Sheet, TextureId, WindowShape,
+    Background, Camera, Compass, CompassArm, Cut, CutMode, Draw, Frame, Light, Material, MeshId,
+    Outline, Phase, Ribbon, Sheet, TextureId, WindowShape,
 };
 use glam::{Mat4, Quat, Vec3, Vec4};
 
@@ -64,7 +64,10 @@ pub(crate) fn camera(scene: &Scene, size: Size) -> Camera {
     Camera {
         view: Mat4::from_cols_array(&scene.camera.eye_from_room),
         projection: Mat4::from_cols_array(&scene.camera.clip_from_eye),
-        viewport_px: [narrow(f64::from(size.width)), narrow(f64::from(size.height))],
+        viewport_px: [
+            narrow(f64::from(size.width)),
+            narrow(f64::from(size.height)),
+        ],
     }
 }
 
@@ -79,7 +82,11 @@ pub(crate) fn compass(scene: &Scene, tokens: &Tokens, size: Size) -> Compass {
         arms: scene
             .compass
             .iter()
-            .map(|tip| CompassArm { direction: Vec3::from_array(tip.direction) * 0.8, colour: axis, head: false })
+            .map(|tip| CompassArm {
+                direction: Vec3::from_array(tip.direction) * 0.8,
+                colour: axis,
+                head: false,
+            })
             .collect(),
         hub: axis,
     }
@@ -96,7 +103,10 @@ pub(crate) fn frame(
     has_pictures: bool,
 ) -> Frame {
     let light = if dark { Light::lab() } else { Light::day() };
-    let background = Background { top: tokens.get("scene-top").srgb(), bottom: tokens.get("scene-bottom").srgb() };
+    let background = Background {
+        top: tokens.get("scene-top").srgb(),
+        bottom: tokens.get("scene-bottom").srgb(),
+    };
     let mut frame = Frame::new(camera(scene, size), light, background);
     frame.rest_height = scene.bed.top_centre[2];
     frame.cut = Some(opening(scene));
@@ -160,8 +170,15 @@ fn add_body(frame: &mut Frame, scene: &Scene, surfaces: &[SurfaceLook], inside: 
             },
             SurfaceRole::Inside => match inside {
                 Inside::Hidden => continue,
-                Inside::Cut => Draw { material: Material::ORGAN, cut: CutMode::RemoveNearSide, ..plain },
-                Inside::Whole => Draw { material: Material::ORGAN, ..plain },
+                Inside::Cut => Draw {
+                    material: Material::ORGAN,
+                    cut: CutMode::RemoveNearSide,
+                    ..plain
+                },
+                Inside::Whole => Draw {
+                    material: Material::ORGAN,
+                    ..plain
+                },
             },
             SurfaceRole::Chosen => Draw {
                 material: Material::ORGAN,
@@ -176,7 +193,10 @@ fn add_body(frame: &mut Frame, scene: &Scene, surfaces: &[SurfaceLook], inside: 
 fn add_bed(frame: &mut Frame, scene: &Scene, tokens: &Tokens) {
     let [x, y, z] = scene.bed.top_centre;
     let model = Mat4::from_translation(Vec3::new(x, y, z - scene.bed.thickness * 0.5));
-    frame.draws.push(Draw { material: Material::CLOTH, ..Draw::new(BED, model, opaque(tokens.get("bed"))) });
+    frame.draws.push(Draw {
+        material: Material::CLOTH,
+        ..Draw::new(BED, model, opaque(tokens.get("bed")))
+    });
 }
 
 fn add_probe(frame: &mut Frame, scene: &Scene, tokens: &Tokens) {
@@ -218,7 +238,11 @@ fn add_sheets(frame: &mut Frame, scene: &Scene, tokens: &Tokens, size: Size, has
         });
     }
     frame.ribbons.push(Ribbon {
-        points: scene.field_outline.iter().map(|point| Vec3::from_array(*point)).collect(),
+        points: scene
+            .field_outline
+            .iter()
+            .map(|point| Vec3::from_array(*point))
+            .collect(),
         closed: true,
         width_px: 1.75 * ratio,
         colour: opaque(edge),
@@ -272,7 +296,10 @@ fn opaque(colour: Colour) -> [f32; 4] {
     [r, g, b, 1.0]
 }
 
-#[expect(clippy::cast_possible_truncation, reason = "pixels and ratios lose nothing a screen could show")]
+#[expect(
+    clippy::cast_possible_truncation,
+    reason = "pixels and ratios lose nothing a screen could show"
+)]
 pub(crate) fn narrow(value: f64) -> f32 {
     value as f32
 }

@@ -42,7 +42,10 @@ impl BodyView {
     pub(crate) fn new(canvas: HtmlCanvasElement, tags: HtmlElement) -> Result<Self, GlError> {
         let mut renderer = Renderer::new(canvas)?;
         // Shapes of our own fit the buffers; an upload can only fail on arrays that do not match.
-        let _ = renderer.put_shape(build::ARROW, &shapes::arrow(build::ARROW_MM, 2.4, 6.2, 13.0));
+        let _ = renderer.put_shape(
+            build::ARROW,
+            &shapes::arrow(build::ARROW_MM, 2.4, 6.2, 13.0),
+        );
         let _ = renderer.put_shape(build::BALL, &shapes::ball(4.2, 8));
         Ok(Self {
             renderer,
@@ -73,33 +76,64 @@ impl BodyView {
     pub(crate) fn take_body(&mut self, state: &State) {
         let now = Held {
             body: state.body_id().to_owned(),
-            surfaces: state.body().map_or(usize::from(state.skin().is_some()), |body| body.surfaces().len()),
+            surfaces: state
+                .body()
+                .map_or(usize::from(state.skin().is_some()), |body| {
+                    body.surfaces().len()
+                }),
         };
         if now == self.held {
             return;
         }
-        let keep = if now.body == self.held.body { now.surfaces } else { 0 };
+        let keep = if now.body == self.held.body {
+            now.surfaces
+        } else {
+            0
+        };
         for surface in keep..self.held.surfaces {
             self.renderer.remove_mesh(build::surface_mesh(surface));
         }
-        let have = if now.body == self.held.body { self.held.surfaces } else { 0 };
+        let have = if now.body == self.held.body {
+            self.held.surfaces
+        } else {
+            0
+        };
         if let Some(skin) = state.skin().filter(|_| have == 0) {
-            self.put(0, &skin.mesh().positions, skin.normals(), &skin.mesh().triangles);
+            self.put(
+                0,
+                &skin.mesh().positions,
+                skin.normals(),
+                &skin.mesh().triangles,
+            );
         }
         if let Some(body) = state.body().map(Arc::clone) {
             for surface in 1..body.surfaces().len() {
                 let mesh = body.cut_set().mesh(surface);
-                self.put(surface, &mesh.positions, body.surface_normals(surface), &mesh.triangles);
+                self.put(
+                    surface,
+                    &mesh.positions,
+                    body.surface_normals(surface),
+                    &mesh.triangles,
+                );
             }
         }
         self.has_pictures = false;
         self.held = now;
     }
 
-    fn put(&mut self, surface: usize, positions: &[[f32; 3]], normals: &[[f32; 3]], triangles: &[[u32; 3]]) {
+    fn put(
+        &mut self,
+        surface: usize,
+        positions: &[[f32; 3]],
+        normals: &[[f32; 3]],
+        triangles: &[[u32; 3]],
+    ) {
         let (positions, normals) = (positions.as_flattened(), normals.as_flattened());
         let id = build::surface_mesh(surface);
-        if let Err(error) = self.renderer.put_mesh(id, positions, normals, triangles.as_flattened()) {
+        if let Err(error) = self
+            .renderer
+            .put_mesh(id, positions, normals, triangles.as_flattened())
+        {
             web_sys::console::warn_1(&error.to_string().into());
         }
     }
@@ -117,15 +151,26 @@ impl BodyView {
         if self.size.css_width < 1.0 || self.size.css_height < 1.0 {
             return;
         }
-        let viewport = Viewport { width: self.size.css_width, height: self.size.css_height };
+        let viewport = Viewport {
+            width: self.size.css_width,
+            height: self.size.css_height,
+        };
         let scene = scene::scene(state, viewport, texts);
         self.put_solids(&scene);
         if new_pictures || (state.body().is_some() && !self.has_pictures) {
-            self.has_pictures = self.put_pictures(state, drawing, &scene, tokens.get("scene-plate").rgb);
+            self.has_pictures =
+                self.put_pictures(state, drawing, &scene, tokens.get("scene-plate").rgb);
         }
         let surfaces = scene::surface_looks(state, tokens);
-        let frame =
-            build::frame(state, &scene, &surfaces, tokens, dark, self.size, self.has_pictures);
+        let frame = build::frame(
+            state,
+            &scene,
+            &surfaces,
+            tokens,
+            dark,
+            self.size,
+            self.has_pictures,
+        );
         self.renderer.draw(&frame);
         self.place_tags(state, &scene, tokens, texts);
     }
@@ -134,7 +179,10 @@ impl BodyView {
         if self.bed != Some(scene.bed) {
             let [x, y] = scene.bed.half_size;
             let half = Vec3::new(x, y, scene.bed.thickness * 0.5);
-            let _ = self.renderer.put_shape(build::BED, &shapes::rounded_box(half, half.min_element() * 0.7, 6));
+            let _ = self.renderer.put_shape(
+                build::BED,
+                &shapes::rounded_box(half, half.min_element() * 0.7, 6),
+            );
             self.bed = Some(scene.bed);
         }
         if self.probe != Some(scene.probe) {
@@ -153,16 +201,32 @@ impl BodyView {
     }
 
     /// Paints the two sheets; the cut face around the field is paled toward `pale`, so that the field stands out.
-    fn put_pictures(&mut self, state: &State, drawing: &mut Drawing, scene: &Scene, pale: [u8; 3]) -> bool {
+    fn put_pictures(
+        &mut self,
+        state: &State,
+        drawing: &mut Drawing,
+        scene: &Scene,
+        pale: [u8; 3],
+    ) -> bool {
         let field = drawing.field_texture(state, &scene.field_sheet);
         premultiply(field, &mut self.premultiplied);
         let frame = &scene.field_sheet.frame;
-        let field_put = self.renderer.put_texture(build::FIELD, frame.width(), frame.height(), &self.premultiplied);
+        let field_put = self.renderer.put_texture(
+            build::FIELD,
+            frame.width(),
+            frame.height(),
+            &self.premultiplied,
+        );
         let cut = drawing.cut_texture(state, &scene.cut_sheet);
         premultiply(cut, &mut self.premultiplied);
         fade(&mut self.premultiplied, pale);
         let frame = &scene.cut_sheet.frame;
-        let cut_put = self.renderer.put_texture(build::CUT_FACE, frame.width(), frame.height(), &self.premultiplied);
+        let cut_put = self.renderer.put_texture(
+            build::CUT_FACE,
+            frame.width(),
+            frame.height(),
+            &self.premultiplied,
+        );
         field_put.is_ok() && cut_put.is_ok()
     }
 
@@ -176,22 +240,35 @@ impl BodyView {
             let [notch, beyond] = build::notch_place(scene);
             if let (Some(notch), Some(beyond)) = (project(notch), project(beyond)) {
                 let at = beside(notch, beyond);
-                tags.push(Tag { text: texts.panels.notch.to_lowercase(), at, class: "tag notch" });
+                tags.push(Tag {
+                    text: texts.panels.notch.to_lowercase(),
+                    at,
+                    class: "tag notch",
+                });
             }
             for arrow in &scene.arrows {
                 let tip = Vec3::from_array(arrow.position)
                     + Vec3::from_array(arrow.direction) * (build::ARROW_MM + 12.0);
                 if let Some(at) = project(tip) {
-                    tags.push(Tag { text: arrow.words.clone(), at, class: "tag" });
+                    tags.push(Tag {
+                        text: arrow.words.clone(),
+                        at,
+                        class: "tag",
+                    });
                 }
             }
         }
         let compass = build::compass(scene, tokens, self.size);
         for tip in &scene.compass {
             let at = css(compass.letter_px(&camera, Vec3::from_array(tip.direction) * 0.9));
-            tags.push(Tag { text: tip.letter.to_string(), at, class: "tag bare" });
+            tags.push(Tag {
+                text: tip.letter.to_string(),
+                at,
+                class: "tag bare",
+            });
         }
-        self.tags.show(&tags, [self.size.css_width, self.size.css_height]);
+        self.tags
+            .show(&tags, [self.size.css_width, self.size.css_height]);
     }
 }
 
@@ -202,14 +279,20 @@ fn beside(from: [f64; 2], toward: [f64; 2]) -> [f64; 2] {
     let (dx, dy) = (toward[0] - from[0], toward[1] - from[1]);
     let length = (dx * dx + dy * dy).sqrt();
     // Seen from the front, the notch looks at the viewer: the tag stands above it.
-    let [dx, dy] = if length < 3.0 { [0.0, -1.0] } else { [dx / length, dy / length] };
+    let [dx, dy] = if length < 3.0 {
+        [0.0, -1.0]
+    } else {
+        [dx / length, dy / length]
+    };
     [from[0] + dx * OFF_PX[0], from[1] + dy * OFF_PX[1]]
 }
 
 /// Mixes premultiplied pixels half and half with a colour; their opacity stays.
 fn fade(rgba: &mut [u8], toward: [u8; 3]) {
     for pixel in rgba.chunks_exact_mut(4) {
-        let [colour @ .., alpha] = pixel else { continue };
+        let [colour @ .., alpha] = pixel else {
+            continue;
+        };
         if *alpha == 0 {
             continue;
         }

@@ -14,7 +14,10 @@ pub(crate) struct FrameLoop {
 
 impl FrameLoop {
     pub(crate) fn new() -> Self {
-        Self { pending: Rc::default(), run: Rc::default() }
+        Self {
+            pending: Rc::default(),
+            run: Rc::default(),
+        }
     }
 
     /// What a frame does; it is given the time of the frame in ms.
@@ -32,7 +35,11 @@ impl FrameLoop {
             return;
         }
         let asked = self.run.try_borrow().ok().and_then(|run| {
-            let callback = run.as_ref()?.as_ref().unchecked_ref::<js_sys::Function>().clone();
+            let callback = run
+                .as_ref()?
+                .as_ref()
+                .unchecked_ref::<js_sys::Function>()
+                .clone();
             web_sys::window()?.request_animation_frame(&callback).ok()
         });
         if asked.is_none() {

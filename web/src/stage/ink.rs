@@ -21,12 +21,15 @@ impl Ink<'_> {
     pub(crate) fn font(&self, px: f64, weight: u32) {
         let size = px * self.ratio;
         let family = "system-ui, -apple-system, \"Segoe UI\", Roboto, \"Noto Sans\", sans-serif";
-        self.context.set_font(&format!("{weight} {size:.1}px {family}"));
+        self.context
+            .set_font(&format!("{weight} {size:.1}px {family}"));
     }
 
     /// Width of a text in the present font.
     pub(crate) fn width(&self, text: &str) -> f64 {
-        self.context.measure_text(text).map_or(0.0, |metrics| metrics.width())
+        self.context
+            .measure_text(text)
+            .map_or(0.0, |metrics| metrics.width())
     }
 
     /// A line of `px` CSS pixels.
@@ -56,7 +59,9 @@ impl Ink<'_> {
     pub(crate) fn plate(&self, [x, y, width, height]: [f64; 4], radius: f64, colour: &str) {
         self.context.set_fill_style_str(colour);
         self.context.begin_path();
-        let rounded = self.context.round_rect_with_f64(x, y, width, height, radius * self.ratio);
+        let rounded = self
+            .context
+            .round_rect_with_f64(x, y, width, height, radius * self.ratio);
         if rounded.is_err() {
             self.context.rect(x, y, width, height);
         }
@@ -67,7 +72,11 @@ impl Ink<'_> {
     pub(crate) fn disc(&self, at: [f64; 2], radius: f64, colour: &str) {
         self.context.set_fill_style_str(colour);
         self.context.begin_path();
-        if self.context.arc(at[0] + 0.5, at[1] + 0.5, radius, 0.0, std::f64::consts::TAU).is_ok() {
+        if self
+            .context
+            .arc(at[0] + 0.5, at[1] + 0.5, radius, 0.0, std::f64::consts::TAU)
+            .is_ok()
+        {
             self.context.fill();
         }
     }

@@ -29,7 +29,11 @@ fn scale(ink: &Ink<'_>, overlay: &Overlay, tokens: &Tokens) {
         ink.line(tick.from, tick.to, 1.25, &colour);
         if let Some(text) = &tick.text {
             let inward = tick.to[0] - tick.from[0];
-            let (align, gap) = if inward < 0.0 { ("right", -4.0) } else { ("left", 4.0) };
+            let (align, gap) = if inward < 0.0 {
+                ("right", -4.0)
+            } else {
+                ("left", 4.0)
+            };
             let at = [tick.to[0] + gap * ink.ratio, tick.to[1] + 0.5];
             last = Some((at, align, text.clone()));
             ink.text(text, at, align, &colour);
@@ -65,7 +69,16 @@ fn chosen(ink: &Ink<'_>, at: [f64; 2], tokens: &Tokens) {
         context.set_stroke_style_str(&css(tokens.get(token)));
         context.set_line_width(px * ink.ratio);
         context.begin_path();
-        if context.arc(at[0] + 0.5, at[1] + 0.5, 9.0 * ink.ratio, 0.0, std::f64::consts::TAU).is_ok() {
+        if context
+            .arc(
+                at[0] + 0.5,
+                at[1] + 0.5,
+                9.0 * ink.ratio,
+                0.0,
+                std::f64::consts::TAU,
+            )
+            .is_ok()
+        {
             context.stroke();
         }
     }
@@ -89,7 +102,16 @@ fn names(ink: &Ink<'_>, overlay: &Overlay, tokens: &Tokens) {
     for label in &overlay.labels {
         let pad = 3.0 * ink.ratio;
         let rect = label.rect;
-        ink.plate([rect.x - pad, rect.y, rect.w + 2.0 * pad, rect.h], 3.0, &plate);
-        ink.text(&label.text, [rect.x, rect.y + rect.h / 2.0 + 0.5 * ink.ratio], "left", &text);
+        ink.plate(
+            [rect.x - pad, rect.y, rect.w + 2.0 * pad, rect.h],
+            3.0,
+            &plate,
+        );
+        ink.text(
+            &label.text,
+            [rect.x, rect.y + rect.h / 2.0 + 0.5 * ink.ratio],
+            "left",
+            &text,
+        );
     }
 }

@@ -25,7 +25,11 @@ impl PictureView {
     /// Takes the canvas's 2-D context; `None` where the browser gives none.
     pub(crate) fn new(canvas: HtmlCanvasElement) -> Option<Self> {
         let context = canvas.get_context("2d").ok()??.dyn_into().ok()?;
-        Some(Self { canvas, context, size: Size::default() })
+        Some(Self {
+            canvas,
+            context,
+            size: Size::default(),
+        })
     }
 
     /// Follows the canvas's size.
@@ -51,19 +55,32 @@ impl PictureView {
     }
 
     /// Draws everything.
-    pub(crate) fn draw(&self, state: &State, drawing: &mut Drawing, tokens: &Tokens, texts: &Texts) {
+    pub(crate) fn draw(
+        &self,
+        state: &State,
+        drawing: &mut Drawing,
+        tokens: &Tokens,
+        texts: &Texts,
+    ) {
         if self.size.css_width < 1.0 || self.size.css_height < 1.0 {
             return;
         }
         let frame = self.frame(state);
         let ratio = self.ratio();
         self.tell_field(state, &frame);
-        let ink = Ink { context: &self.context, ratio };
+        let ink = Ink {
+            context: &self.context,
+            ratio,
+        };
         let rgba = drawing.picture(state, &frame, ratio);
         let drawn = !rgba.is_empty()
-            && ImageData::new_with_u8_clamped_array_and_sh(Clamped(rgba), frame.width(), frame.height())
-                .and_then(|image| self.context.put_image_data(&image, 0.0, 0.0))
-                .is_ok();
+            && ImageData::new_with_u8_clamped_array_and_sh(
+                Clamped(rgba),
+                frame.width(),
+                frame.height(),
+            )
+            .and_then(|image| self.context.put_image_data(&image, 0.0, 0.0))
+            .is_ok();
         ink.font(marks::LABEL_PX, 500);
         let mut overlay = drawing.overlay(state, &frame, ratio, texts, &|text| ink.width(text));
         if !drawn {
@@ -79,7 +96,11 @@ impl PictureView {
 
     /// Tells the style sheet where the field ends, for the letters beside it.
     fn tell_field(&self, state: &State, frame: &Frame) {
-        let Some(host) = self.canvas.parent_element().and_then(|host| host.dyn_into::<HtmlElement>().ok()) else {
+        let Some(host) = self
+            .canvas
+            .parent_element()
+            .and_then(|host| host.dyn_into::<HtmlElement>().ok())
+        else {
             return;
         };
         let bounds = state.field().bounds();

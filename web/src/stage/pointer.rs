@@ -5,8 +5,8 @@
 //! release, on cancel and on loss of the capture, because inside frames releases do go missing.
 
 use crate::desk::Desk;
-use app::{Action, Under};
 use app::scene::{ScreenPoint, Viewport};
+use app::{Action, Under};
 use wasm_bindgen::JsCast as _;
 use web_sys::{HtmlCanvasElement, PointerEvent, WheelEvent};
 
@@ -31,7 +31,10 @@ enum Gesture {
     /// The probe is held.
     Probe,
     /// The view turns; if nothing moves it was a tap.
-    Turn { travelled: f64, tap_places: bool },
+    Turn {
+        travelled: f64,
+        tap_places: bool,
+    },
     /// The view moves sideways.
     Pan,
     /// Two fingers.
@@ -47,17 +50,25 @@ pub(crate) struct Pointers {
 
 impl Pointers {
     pub(crate) const fn new() -> Self {
-        Self { fingers: Vec::new(), gesture: Gesture::None }
+        Self {
+            fingers: Vec::new(),
+            gesture: Gesture::None,
+        }
     }
 
     /// A button or a finger goes down.
     pub(crate) fn down(&mut self, desk: &Desk, event: &PointerEvent) {
-        let Some((canvas, at, viewport)) = place(event) else { return };
+        let Some((canvas, at, viewport)) = place(event) else {
+            return;
+        };
         if self.fingers.len() >= 2 {
             return;
         }
         let _ = canvas.set_pointer_capture(event.pointer_id());
-        self.fingers.push(Finger { id: event.pointer_id(), at });
+        self.fingers.push(Finger {
+            id: event.pointer_id(),
+            at,
+        });
         if self.fingers.len() == 2 {
             self.release_probe(desk);
             self.gesture = Gesture::Pinch;
@@ -68,7 +79,10 @@ impl Pointers {
                 desk.act(Action::GrabProbe { at, viewport });
                 Gesture::Probe
             }
-            (0, under) => Gesture::Turn { travelled: 0.0, tap_places: under == Under::Skin },
+            (0, under) => Gesture::Turn {
+                travelled: 0.0,
+                tap_places: under == Under::Skin,
+            },
             (1 | 2, _) => Gesture::Pan,
             _ => Gesture::None,
         };
@@ -77,12 +91,22 @@ impl Pointers {
 
     /// A pointer moves, held or not.
     pub(crate) fn moved(&mut self, desk: &Desk, event: &PointerEvent) {
-        let Some((canvas, at, viewport)) = place(event) else { return };
-        let Some(index) = self.fingers.iter().position(|finger| finger.id == event.pointer_id()) else {
+        let Some((canvas, at, viewport)) = place(event) else {
+            return;
+        };
+        let Some(index) = self
+            .fingers
+            .iter()
+            .position(|finger| finger.id == event.pointer_id())
+        else {
             if self.fingers.is_empty() && event.pointer_type() == "mouse" {
                 let under = desk.under(at, viewport);
-                let _ = canvas.class_list().toggle_with_force("on-skin", under == Under::Skin);
-                let _ = canvas.class_list().toggle_with_force("on-probe", under == Under::Probe);
+                let _ = canvas
+                    .class_list()
+                    .toggle_with_force("on-skin", under == Under::Skin);
+                let _ = canvas
+                    .class_list()
+                    .toggle_with_force("on-probe", under == Under::Probe);
             }
             return;
         };
@@ -90,7 +114,9 @@ impl Pointers {
         if let Some(finger) = self.fingers.get_mut(index) {
             finger.at = at;
         }
-        let Some(was) = before.get(index).map(|finger| finger.at) else { return };
+        let Some(was) = before.get(index).map(|finger| finger.at) else {
+            return;
+        };
         let (dx, dy) = (at.x - was.x, at.y - was.y);
         match &mut self.gesture {
             Gesture::None => {}
@@ -103,8 +129,14 @@ impl Pointers {
             }
             Gesture::Pan => desk.act(Action::PanCamera { dx, dy, viewport }),
             Gesture::Pinch => {
-                if let (Some((old, old_span)), Some((new, span))) = (middle(&before), middle(&self.fingers)) {
-                    desk.act(Action::PanCamera { dx: new.x - old.x, dy: new.y - old.y, viewport });
+                if let (Some((old, old_span)), Some((new, span))) =
+                    (middle(&before), middle(&self.fingers))
+                {
+                    desk.act(Action::PanCamera {
+                        dx: new.x - old.x,
+                        dy: new.y - old.y,
+                        viewport,
+                    });
                     if span > 1.0 && old_span > 1.0 {
                         desk.act(Action::ZoomCamera(old_span / span));
                     }
@@ -115,14 +147,23 @@ impl Pointers {
 
     /// A button or a finger goes up (`completed`), or the browser takes the gesture away.
     pub(crate) fn up(&mut self, desk: &Desk, event: &PointerEvent, completed: bool) {
-        let known = self.fingers.iter().any(|finger| finger.id == event.pointer_id());
+        let known = self
+            .fingers
+            .iter()
+            .any(|finger| finger.id == event.pointer_id());
         if !known {
             return;
         }
-        self.fingers.retain(|finger| finger.id != event.pointer_id());
-        let Some((canvas, at, viewport)) = place(event) else { return };
+        self.fingers
+            .retain(|finger| finger.id != event.pointer_id());
+        let Some((canvas, at, viewport)) = place(event) else {
+            return;
+        };
         match self.gesture {
-            Gesture::Turn { travelled, tap_places: true } if completed && travelled <= TAP_PX => {
+            Gesture::Turn {
+                travelled,
+                tap_places: true,
+            } if completed && travelled <= TAP_PX => {
                 desk.act(Action::PlaceProbe { at, viewport });
                 desk.act(Action::EndInteraction);
             }
@@ -146,17 +187,26 @@ impl Pointers {
 /// Zooms, unless the page should scroll: only with the focus on the view, or with Control (as a trackpad's
 /// pinch arrives).
 pub(crate) fn wheel(desk: &Desk, event: &WheelEvent) {
-    let Some(canvas) = event.current_target().and_then(|target| target.dyn_into::<HtmlCanvasElement>().ok())
+    let Some(canvas) = event
+        .current_target()
+        .and_then(|target| target.dyn_into::<HtmlCanvasElement>().ok())
     else {
         return;
     };
-    let focused = canvas.owner_document().and_then(|page| page.active_element());
+    let focused = canvas
+        .owner_document()
+        .and_then(|page| page.active_element());
     let has_focus = focused.is_some_and(|element| element == **canvas);
     if !(has_focus || event.ctrl_key()) {
         return;
     }
     event.prevent_default();
-    let px = event.delta_y() * if event.delta_mode() == WheelEvent::DOM_DELTA_LINE { LINE_PX } else { 1.0 };
+    let px = event.delta_y()
+        * if event.delta_mode() == WheelEvent::DOM_DELTA_LINE {
+            LINE_PX
+        } else {
+            1.0
+        };
     desk.act(Action::ZoomCamera(js_sys::Math::exp(px * WHEEL_ZOOM)));
 }
 
@@ -164,7 +214,10 @@ pub(crate) fn wheel(desk: &Desk, event: &WheelEvent) {
 fn middle(fingers: &[Finger]) -> Option<(ScreenPoint, f64)> {
     let [a, b] = fingers else { return None };
     let (dx, dy) = (a.at.x - b.at.x, a.at.y - b.at.y);
-    let middle = ScreenPoint { x: (a.at.x + b.at.x) / 2.0, y: (a.at.y + b.at.y) / 2.0 };
+    let middle = ScreenPoint {
+        x: (a.at.x + b.at.x) / 2.0,
+        y: (a.at.y + b.at.y) / 2.0,
+    };
     Some((middle, (dx * dx + dy * dy).sqrt()))
 }
 
@@ -175,5 +228,12 @@ fn place(event: &PointerEvent) -> Option<(HtmlCanvasElement, ScreenPoint, Viewpo
         x: f64::from(event.client_x()) - rect.left(),
         y: f64::from(event.client_y()) - rect.top(),
     };
-    Some((canvas, at, Viewport { width: rect.width(), height: rect.height() }))
+    Some((
+        canvas,
+        at,
+        Viewport {
+            width: rect.width(),
+            height: rect.height(),
+        },
+    ))
 }

@@ -32,12 +32,24 @@ pub(crate) struct Size {
 impl Size {
     /// Device pixels of the drawing buffer per CSS pixel.
     pub(crate) fn ratio(self) -> f64 {
-        if self.css_width > 0.0 { f64::from(self.width) / self.css_width } else { 1.0 }
+        if self.css_width > 0.0 {
+            f64::from(self.width) / self.css_width
+        } else {
+            1.0
+        }
     }
 
     fn new(css: [f64; 2], device: [f64; 2]) -> Self {
-        let ratio = if css[0] > 0.0 { device[0] / css[0] } else { 1.0 };
-        let shrink = if ratio > MOST_PIXEL_RATIO { MOST_PIXEL_RATIO / ratio } else { 1.0 };
+        let ratio = if css[0] > 0.0 {
+            device[0] / css[0]
+        } else {
+            1.0
+        };
+        let shrink = if ratio > MOST_PIXEL_RATIO {
+            MOST_PIXEL_RATIO / ratio
+        } else {
+            1.0
+        };
         Self {
             css_width: css[0],
             css_height: css[1],
@@ -97,7 +109,11 @@ impl Watch {
         observe(&observer, element);
         let ratio = Rc::new(RefCell::new(None));
         arm(&ratio, observer.clone(), element.clone());
-        Some(Self { observer, ratio, _on_size: on_size })
+        Some(Self {
+            observer,
+            ratio,
+            _on_size: on_size,
+        })
     }
 }
 
@@ -117,9 +133,13 @@ fn observe(observer: &ResizeObserver, element: &Element) {
 }
 
 fn arm(slot: &Rc<RefCell<Option<RatioQuery>>>, observer: ResizeObserver, element: Element) {
-    let Some(window) = web_sys::window() else { return };
+    let Some(window) = web_sys::window() else {
+        return;
+    };
     let query = format!("(resolution: {}dppx)", window.device_pixel_ratio());
-    let Ok(Some(list)) = window.match_media(&query) else { return };
+    let Ok(Some(list)) = window.match_media(&query) else {
+        return;
+    };
     let again = Rc::downgrade(slot);
     let on_change = Closure::once(move || {
         observer.unobserve(&element);
@@ -140,6 +160,8 @@ fn measured(entry: &ResizeObserverEntry) -> Size {
         .and_then(|boxes| boxes.dyn_into::<js_sys::Array>().ok())
         .and_then(|boxes| boxes.get(0).dyn_into::<ResizeObserverSize>().ok());
     let ratio = web_sys::window().map_or(1.0, |window| window.device_pixel_ratio());
-    let device = exact.map_or(css.map(|length| length * ratio), |size| [size.inline_size(), size.block_size()]);
+    let device = exact.map_or(css.map(|length| length * ratio), |size| {
+        [size.inline_size(), size.block_size()]
+    });
     Size::new(css, device)
 }

@@ -27,14 +27,22 @@ struct Shown {
 
 impl Tags {
     pub(crate) const fn new(host: HtmlElement) -> Self {
-        Self { host, shown: Vec::new() }
+        Self {
+            host,
+            shown: Vec::new(),
+        }
     }
 
     /// Shows exactly these; words that would lie over an earlier one step aside, or are left out when they cannot.
     pub(crate) fn show(&mut self, tags: &[Tag], view: [f64; 2]) {
         while self.shown.len() < tags.len() {
             let Some(element) = self.make() else { break };
-            self.shown.push(Shown { element, text: String::new(), class: "", size: [0.0; 2] });
+            self.shown.push(Shown {
+                element,
+                text: String::new(),
+                class: "",
+                size: [0.0; 2],
+            });
         }
         let mut taken: Vec<[f64; 4]> = Vec::with_capacity(tags.len());
         for (place, shown) in self.shown.iter_mut().enumerate() {
@@ -57,8 +65,13 @@ impl Tags {
     }
 
     fn make(&self) -> Option<HtmlElement> {
-        let element: HtmlElement =
-            self.host.owner_document()?.create_element("span").ok()?.dyn_into().ok()?;
+        let element: HtmlElement = self
+            .host
+            .owner_document()?
+            .create_element("span")
+            .ok()?
+            .dyn_into()
+            .ok()?;
         self.host.append_child(&element).ok()?;
         Some(element)
     }
@@ -72,17 +85,27 @@ impl Shown {
         self.element.set_text_content(Some(&tag.text));
         self.element.set_class_name(tag.class);
         self.element.set_hidden(false);
-        self.size = [f64::from(self.element.offset_width()), f64::from(self.element.offset_height())];
+        self.size = [
+            f64::from(self.element.offset_width()),
+            f64::from(self.element.offset_height()),
+        ];
         self.text.clone_from(&tag.text);
         self.class = tag.class;
     }
 }
 
 /// The top left corner for a word whose middle should be at `at`; `None` where its place is out of sight or taken.
-fn free_place(at: [f64; 2], size: [f64; 2], view: [f64; 2], bare: bool, taken: &[[f64; 4]]) -> Option<[f64; 2]> {
+fn free_place(
+    at: [f64; 2],
+    size: [f64; 2],
+    view: [f64; 2],
+    bare: bool,
+    taken: &[[f64; 4]],
+) -> Option<[f64; 2]> {
     const OUT_OF_SIGHT_PX: f64 = 24.0;
     const INSET_PX: f64 = 4.0;
-    let outside = |value: f64, room: f64| value < -OUT_OF_SIGHT_PX || value > room + OUT_OF_SIGHT_PX;
+    let outside =
+        |value: f64, room: f64| value < -OUT_OF_SIGHT_PX || value > room + OUT_OF_SIGHT_PX;
     if outside(at[0], view[0]) || outside(at[1], view[1]) {
         return None;
     }
@@ -95,10 +118,16 @@ fn free_place(at: [f64; 2], size: [f64; 2], view: [f64; 2], bare: bool, taken: &
         return Some([x, y]);
     }
     let step = size[1] + 2.0;
-    [0.0, -step, step].into_iter().map(|shift| [x, within(1, at[1] + shift)]).find(|[x, y]| {
-        let free = |other: &[f64; 4]| {
-            x + size[0] <= other[0] || other[2] <= *x || y + size[1] <= other[1] || other[3] <= *y
-        };
-        taken.iter().all(free)
-    })
+    [0.0, -step, step]
+        .into_iter()
+        .map(|shift| [x, within(1, at[1] + shift)])
+        .find(|[x, y]| {
+            let free = |other: &[f64; 4]| {
+                x + size[0] <= other[0]
+                    || other[2] <= *x
+                    || y + size[1] <= other[1]
+                    || other[3] <= *y
+            };
+            taken.iter().all(free)
+        })
 }

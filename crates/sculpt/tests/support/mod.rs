@@ -27,7 +27,9 @@ pub fn model(body: &str) -> &'static Model {
 
 /// Index of a structure that must be there.
 pub fn index(model: &Model, id: &str) -> usize {
-    model.find(id).unwrap_or_else(|| panic!("{} has no {id}", model.id))
+    model
+        .find(id)
+        .unwrap_or_else(|| panic!("{} has no {id}", model.id))
 }
 
 /// Points of a grid of the given step (mm) over a box.
@@ -72,7 +74,10 @@ pub fn section(model: &Model, id: &str, z: f64) -> Option<Section> {
     const STEP: f64 = 0.5;
     let i = index(model, id);
     let b = model.structures[i].solid.bounds;
-    let flat = Bounds { lo: [b.lo[0], b.lo[1], z], hi: [b.hi[0], b.hi[1], z + STEP] };
+    let flat = Bounds {
+        lo: [b.lo[0], b.lo[1], z],
+        hi: [b.hi[0], b.hi[1], z + STEP],
+    };
     let mut s = Section {
         x: 0.0,
         y: 0.0,
@@ -90,7 +95,12 @@ pub fn section(model: &Model, id: &str, z: f64) -> Option<Section> {
             s.y_range = [s.y_range[0].min(p[1]), s.y_range[1].max(p[1])];
         }
     }
-    (n > 0.0).then(|| Section { x: s.x / n, y: s.y / n, area: n * STEP * STEP, ..s })
+    (n > 0.0).then(|| Section {
+        x: s.x / n,
+        y: s.y / n,
+        area: n * STEP * STEP,
+        ..s
+    })
 }
 
 /// Least distance between two structures over the surface of the first, mm: value of the second on near-surface points
@@ -110,7 +120,12 @@ pub fn gap(model: &Model, a: &str, b: &str) -> f64 {
 pub fn girth(value: impl Fn(Triple) -> f64, z: f64, at: [f64; 2], reach: f64) -> [f64; 3] {
     const STEP: f64 = 1.5;
     let n = (2.0 * reach / STEP) as usize;
-    let place = |i: usize, k: usize| [at[0] - reach + i as f64 * STEP, at[1] - reach + k as f64 * STEP];
+    let place = |i: usize, k: usize| {
+        [
+            at[0] - reach + i as f64 * STEP,
+            at[1] - reach + k as f64 * STEP,
+        ]
+    };
     let inside = |i: usize, k: usize| {
         let [x, y] = place(i, k);
         value([x, y, z]) < 0.0
@@ -127,7 +142,12 @@ pub fn girth(value: impl Fn(Triple) -> f64, z: f64, at: [f64; 2], reach: f64) ->
             continue;
         }
         points.push(place(i, k));
-        stack.extend([(i + 1, k), (i.wrapping_sub(1), k), (i, k + 1), (i, k.wrapping_sub(1))]);
+        stack.extend([
+            (i + 1, k),
+            (i.wrapping_sub(1), k),
+            (i, k + 1),
+            (i, k.wrapping_sub(1)),
+        ]);
     }
     assert!(!points.is_empty(), "no skin at {at:?}, z {z}");
     let hull = convex_hull(points.clone());
@@ -139,7 +159,10 @@ pub fn girth(value: impl Fn(Triple) -> f64, z: f64, at: [f64; 2], reach: f64) ->
         .sum::<f64>();
     let extent = |k: usize| {
         let lo = points.iter().map(|p| p[k]).fold(f64::INFINITY, f64::min);
-        let hi = points.iter().map(|p| p[k]).fold(f64::NEG_INFINITY, f64::max);
+        let hi = points
+            .iter()
+            .map(|p| p[k])
+            .fold(f64::NEG_INFINITY, f64::max);
         hi - lo + STEP
     };
     // Inside points lie half a step within the outline on average.
