@@ -436,13 +436,4 @@ impl Handle {
     pub(crate) fn texts(self) -> Texts {
         self.0.with_value(|desk| *desk.texts())
     }
-
-    /// One panel of the application, changing only when its own words do.
-    pub(crate) fn panel<T: Clone + PartialEq + Send + Sync + 'static>(
-        self,
-        pick: impl Fn(&Panels) -> &T + Send + Sync + 'static,
-    ) -> Memo<T> {
-        let panels = self.shown().panels;
-        Memo::new(move |_| panels.with(|panels| pick(panels).clone()))
-    }
 }

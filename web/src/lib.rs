@@ -9,11 +9,6 @@
 //! - *settled*: what panels show. One signal a panel, written at most once a frame, and only where it differs.
 //! - *kept*: the address and the theme, written when an interaction ends.
 
-#![expect(
-    unreachable_pub,
-    reason = "the component macro makes the types of its properties public, whatever the function is"
-)]
-
 mod announce;
 mod body_file;
 mod desk;

@@ -1,13 +1,13 @@
 //! The whole page.
 
 use crate::desk::{Desk, Handle};
-use crate::panels::controls::Controls;
-use crate::panels::head::Head;
-use crate::panels::help::Help;
-use crate::panels::picture::PictureStage;
-use crate::panels::reading::Reading;
+use crate::panels::controls::controls;
+use crate::panels::head::head;
+use crate::panels::help::help;
+use crate::panels::picture::picture_stage;
+use crate::panels::reading::reading;
 use crate::platform::{address, prefer};
-use crate::stage::body_canvas::BodyStage;
+use crate::stage::body_canvas::body_stage;
 use crate::test_hooks;
 use app::Action;
 use leptos::prelude::*;
@@ -21,13 +21,12 @@ pub(crate) fn mount() {
         .and_then(|element| element.dyn_into::<web_sys::HtmlElement>().ok());
     let Some(host) = host else { return };
     host.set_text_content(None);
-    let mounted = mount_to(host, Page);
+    let mounted = mount_to(host, page);
     // The page lives as long as its document.
     mounted.forget();
 }
 
-#[component]
-fn Page() -> impl IntoView {
+fn page() -> AnyView {
     let desk = Desk::new();
     desk.shown().theme.get_untracked().apply();
     test_hooks::install(&desk);
@@ -35,30 +34,24 @@ fn Page() -> impl IntoView {
     follow_the_browser(handle);
     let shown = handle.shown();
     let texts = handle.texts();
+    let footer = texts.footer.join(" ");
+    let moving = Signal::derive(move || shown.moving.get().to_string());
     view! {
-        <div
-            class="page"
-            data-body=move || shown.body.get()
-            data-moving=move || shown.moving.get().to_string()
-        >
-            <Head handle />
+        <div class="page" data-body=shown.body data-moving=moving>
+            {head(handle)}
             <main class="work">
-                <div class="stages">
-                    <BodyStage handle />
-                    <PictureStage handle />
-                </div>
-                <Controls handle />
-                <Reading handle />
+                <div class="stages">{body_stage(handle)} {picture_stage(handle)}</div>
+                {controls(handle)}
+                {reading(handle)}
             </main>
-            <footer class="foot">
-                {texts.footer.map(|sentence| view! { <span>{sentence}" "</span> }).into_iter().collect_view()}
-            </footer>
+            <footer class="foot">{footer}</footer>
             <p class="unseen" id="live" role="status" aria-live="polite" aria-atomic="true">
-                {move || shown.live.get()}
+                {shown.live}
             </p>
-            <Help handle />
+            {help(handle)}
         </div>
     }
+    .into_any()
 }
 
 /// The address, the theme and the wish for less motion may change from outside.

@@ -1,5 +1,10 @@
 //! Bakes bodies and prints what became of every surface: `bake <models> <out> [body]`.
 
+#![expect(
+    clippy::print_stdout,
+    reason = "a command speaks to the person who started it"
+)]
+
 use std::path::Path;
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {

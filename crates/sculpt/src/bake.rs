@@ -24,7 +24,7 @@ pub const BODIES: [&str; 3] = ["adult_female", "adult_male", "infant_head"];
 const THREADS: usize = 2;
 
 /// Share of a surface's tolerance that rounding its vertices may use up.
-const ROUNDING_SHARE: f64 = 0.2;
+const ROUNDING_SHARE: f64 = 0.28;
 
 /// How far a bake has come.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -1,27 +1,54 @@
-//! The order of triangles and vertices in the file: neighbours stay together, so that indices repeat and positions
-//! change little from one to the next, which is what a general compressor can use.
+//! The order of triangles and vertices in the file, which is what a general compressor has to work with.
+//!
+//! Measured with Brotli 11 on the adult bodies: fans round vertices taken in the order of their first use need a fifth fewer
+//! bytes for the indices than strips, and sorting by place needs a quarter more.
 
 use crate::quantise::Quantised;
-use std::collections::HashMap;
+use std::collections::BTreeMap;
 
-/// Rewrites the mesh as runs of adjacent triangles with vertices numbered by first use.
+/// Rewrites the mesh as fans of triangles, vertices numbered by first use.
 #[must_use]
 pub fn tuned(mesh: &Quantised) -> Quantised {
-    let order = strip_order(&mesh.triangles);
-    let mut place = vec![u32::MAX; mesh.positions.len()];
-    let mut positions = Vec::with_capacity(mesh.positions.len());
-    let triangles = order
-        .into_iter()
-        .map(|tri| {
-            tri.map(|v| {
-                let slot = &mut place[v as usize];
-                if *slot == u32::MAX {
-                    *slot = u32::try_from(positions.len()).unwrap_or(u32::MAX);
-                    positions.push(mesh.positions[v as usize]);
+    let count = mesh.positions.len();
+    // For each vertex v and neighbour w the vertex c that follows in the triangle (v, w, c), with the triangle's number.
+    let mut next: Vec<BTreeMap<u32, (u32, usize)>> = vec![BTreeMap::new(); count];
+    for (i, &[a, b, c]) in mesh.triangles.iter().enumerate() {
+        next[a as usize].insert(b, (c, i));
+        next[b as usize].insert(c, (a, i));
+        next[c as usize].insert(a, (b, i));
+    }
+    let mut numbering = Numbering {
+        of: vec![u32::MAX; count],
+        order: Vec::with_capacity(count),
+    };
+    let mut done = vec![false; mesh.triangles.len()];
+    let mut triangles = Vec::with_capacity(mesh.triangles.len());
+    let mut at = 0;
+    for first in from_one_end(mesh) {
+        if numbering.of[first as usize] == u32::MAX && !next[first as usize].is_empty() {
+            numbering.number(first);
+        }
+        while let Some(&v) = numbering.order.get(at) {
+            at += 1;
+            let around = &next[v as usize];
+            let mut w = fan_start(around, &done, &numbering);
+            for _ in 0..around.len() {
+                let Some(&(c, tri)) = around.get(&w) else {
+                    break;
+                };
+                if !done[tri] {
+                    done[tri] = true;
+                    let hub = numbering.number(v);
+                    triangles.push([numbering.number(w), numbering.number(c), hub]);
                 }
-                *slot
-            })
-        })
+                w = c;
+            }
+        }
+    }
+    let positions = numbering
+        .order
+        .iter()
+        .map(|&v| mesh.positions[v as usize])
         .collect();
     Quantised {
         translation: mesh.translation,
@@ -31,67 +58,42 @@ pub fn tuned(mesh: &Quantised) -> Quantised {
     }
 }
 
-/// Triangles in the order of a walk that always crosses to an unvisited neighbour, taking the one with fewest
-/// unvisited neighbours of its own, each rotated so that the edge shared with the one before comes first.
-fn strip_order(triangles: &[[u32; 3]]) -> Vec<[u32; 3]> {
-    let mut by_edge: HashMap<(u32, u32), usize> = HashMap::with_capacity(triangles.len() * 3);
-    for (i, tri) in triangles.iter().enumerate() {
-        for k in 0..3 {
-            by_edge.insert((tri[k], tri[(k + 1) % 3]), i);
+struct Numbering {
+    of: Vec<u32>,
+    order: Vec<u32>,
+}
+
+impl Numbering {
+    /// The number of a vertex; the next free one at its first use.
+    fn number(&mut self, v: u32) -> u32 {
+        let slot = &mut self.of[v as usize];
+        if *slot == u32::MAX {
+            *slot = u32::try_from(self.order.len()).unwrap_or(u32::MAX);
+            self.order.push(v);
         }
+        *slot
     }
-    let across = |i: usize, k: usize| {
-        by_edge
-            .get(&(triangles[i][(k + 1) % 3], triangles[i][k]))
-            .copied()
+}
+
+/// Vertices along the longest side of the mesh's box.
+fn from_one_end(mesh: &Quantised) -> Vec<u32> {
+    let extent = |k: usize| mesh.positions.iter().map(|p| p[k]).max().unwrap_or(0);
+    let axis = (0..3).max_by_key(|&k| extent(k)).unwrap_or(0);
+    let mut order: Vec<u32> = (0..).take(mesh.positions.len()).collect();
+    order.sort_by_key(|&v| mesh.positions[v as usize][axis]);
+    order
+}
+
+/// Where to begin the fan: right after a triangle already written, so that the rest comes in one run.
+fn fan_start(around: &BTreeMap<u32, (u32, usize)>, done: &[bool], numbering: &Numbering) -> u32 {
+    let lowest = |candidates: &mut dyn Iterator<Item = u32>| {
+        candidates.min_by_key(|&w| numbering.of[w as usize])
     };
-    let mut done = vec![false; triangles.len()];
-    let mut out = Vec::with_capacity(triangles.len());
-    let mut pending: Vec<usize> = Vec::new();
-    let mut next_start = 0;
-    loop {
-        let start = loop {
-            match pending.pop() {
-                Some(i) if !done[i] => break i,
-                Some(_) => {}
-                None => {
-                    while next_start < triangles.len() && done[next_start] {
-                        next_start += 1;
-                    }
-                    if next_start == triangles.len() {
-                        return out;
-                    }
-                    break next_start;
-                }
-            }
-        };
-        let mut at = start;
-        let mut turn = 0;
-        loop {
-            done[at] = true;
-            let tri = triangles[at];
-            out.push([tri[turn], tri[(turn + 1) % 3], tri[(turn + 2) % 3]]);
-            let mut best: Option<(usize, usize)> = None;
-            for k in 0..3 {
-                let Some(n) = across(at, k).filter(|&n| !done[n]) else {
-                    continue;
-                };
-                let free = (0..3)
-                    .filter(|&m| across(n, m).is_some_and(|x| !done[x]))
-                    .count();
-                if best.is_none_or(|(f, _)| free < f) {
-                    if let Some((_, old)) = best {
-                        pending.push(old);
-                    }
-                    best = Some((free, n));
-                } else {
-                    pending.push(n);
-                }
-            }
-            let Some((_, n)) = best else { break };
-            // The shared edge, as the neighbour sees it, comes first; its opposite corner last.
-            turn = (0..3).find(|&m| across(n, m) == Some(at)).unwrap_or(0);
-            at = n;
-        }
-    }
+    let mut after_done = around
+        .values()
+        .filter(|&&(c, tri)| done[tri] && around.get(&c).is_some_and(|&(_, next)| !done[next]))
+        .map(|&(c, _)| c);
+    lowest(&mut after_done)
+        .or_else(|| lowest(&mut around.keys().copied()))
+        .unwrap_or(0)
 }

@@ -236,10 +236,10 @@ fn limits(model: &Model, kind: SurfaceKind, tolerance: f64) -> Limits {
         SurfaceKind::Dermis | SurfaceKind::Muscle => (35.0, 80.0),
         SurfaceKind::Solid(_) | SurfaceKind::Wall(_) => (46.0, 90.0),
     };
-    // A margin for rounding positions in the file and for what lies between the samples; more of it where a wall is to
-    // use the same triangles on a wider round.
+    // Balancing halves what a triangle misses, so more than the tolerance may be missed before it; less where a wall is
+    // to use the same triangles on a wider round.
     let walled = matches!(kind, SurfaceKind::Solid(i) if model.structures[i].wall.is_some());
-    let share = if walled { 0.75 } else { 0.88 };
+    let share = if walled { 0.9 } else { 1.1 };
     Limits {
         distance: share * tolerance,
         least_cosine: libm::cos(degrees.to_radians()),

@@ -1,5 +1,13 @@
 //! Sizes of organs and of the outside of the body against published and remembered values.
 
+#![expect(
+    clippy::print_stdout,
+    clippy::expect_used,
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "the measured values are worth reading with --nocapture, and a test stops at the first thing that is wrong"
+)]
+
 mod support;
 
 use sculpt::exact::{Label, Labeller};
@@ -78,7 +86,7 @@ fn measured_volume(m: &Model, row: &Volume) -> f64 {
         .map(|&i| bounds(i))
         .fold(Bounds::EMPTY, Bounds::union);
     let size = b.size();
-    let step = ((size[0] * size[1] * size[2]).cbrt() / 70.0).clamp(0.4, 3.0);
+    let step = (libm::cbrt(size[0] * size[1] * size[2]) / 70.0).clamp(0.4, 3.0);
     match row.mode.as_str() {
         "solid" => volume_ml(b, step, |p| ids.iter().any(|&i| m.value(i, p) < 0.0)),
         "wall" => volume_ml(b, step, |p| {
@@ -199,7 +207,7 @@ fn nothing_lies_outside_the_skin() {
         for i in sculpt::layers::painted_structures(m) {
             let s = &m.structures[i];
             let size = s.solid.bounds.size();
-            let step = (size[0] * size[1] * size[2] / 15_000.0).cbrt().max(0.6);
+            let step = libm::cbrt(size[0] * size[1] * size[2] / 15_000.0).max(0.6);
             let worst = support::grid(s.solid.bounds, step)
                 .filter(|&p| m.value(i, p) < 0.0)
                 .map(|p| m.value(m.skin, p))

@@ -1,5 +1,13 @@
 //! The baked bodies: closed meshes, and sections painted from them against the exact formulas.
 
+#![expect(
+    clippy::unwrap_used,
+    clippy::print_stdout,
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "a test stops at the first thing that is wrong and says what it measured; its counts are small"
+)]
+
 mod support;
 
 use sculpt::exact::{Label, Labeller};
@@ -293,7 +301,7 @@ fn painted_sections_match_the_formulas() {
                         continue;
                     }
                     all += 1;
-                    if mesh == exact {
+                    if part(mesh) == part(exact) {
                         continue;
                     }
                     wrong += 1;
@@ -303,8 +311,11 @@ fn painted_sections_match_the_formulas() {
                     let near = (0..24).any(|a| {
                         let angle = f64::from(a) * std::f64::consts::TAU / 8.0;
                         let r = FARTHEST * f64::from(a / 8 + 1) / 3.0;
-                        let d = t::add(t::scale(u, r * angle.cos()), t::scale(v, r * angle.sin()));
-                        labeller.label(t::add(p, d)) == mesh
+                        let d = t::add(
+                            t::scale(u, r * libm::cos(angle)),
+                            t::scale(v, r * libm::sin(angle)),
+                        );
+                        part(labeller.label(t::add(p, d))) == part(mesh)
                     });
                     far += usize::from(!near);
                 }
@@ -326,6 +337,14 @@ fn painted_sections_match_the_formulas() {
         }
     }
     assert!(problems.is_empty(), "{}", problems.join("\n"));
+}
+
+/// A structure with its wall counts as one; the layers are told apart.
+fn part(label: Label) -> Label {
+    match label {
+        Label::Wall(i) => Label::Solid(i),
+        other => other,
+    }
 }
 
 fn name(m: &Model, label: Label) -> String {

@@ -1,5 +1,10 @@
 //! The distance formulas on values worked out by hand.
 
+#![expect(
+    clippy::expect_used,
+    reason = "a test stops at the first thing that is wrong"
+)]
+
 use sculpt::gauge::{ellipsoid, smooth_max, smooth_min, superellipse, superellipsoid};
 use sculpt::loft::{Curve, Loft, LoftRow};
 use sculpt::shape::Shape;

@@ -166,7 +166,7 @@ pub(crate) fn pytest(folder: &str, environment: &[(&str, &Path)]) -> Result<()> 
             "-m",
             "pytest",
             "-q",
-            "--exitfirst",
+            "--maxfail=20",
             "--durations=5",
             "-p",
             "no:cacheprovider",

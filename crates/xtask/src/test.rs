@@ -174,7 +174,20 @@ fn doc() -> Result<()> {
     )
 }
 
-/// `web` holds no tests (`tidy` sees to it), so its framework is not compiled natively.
+/// The crates that are compiled together for tests, examples and the command, so that cargo settles
+/// on one set of features for all three.
+///
+/// `web` holds no tests (`tidy` sees to it). This tool is already compiled, with its own features;
+/// together with the rest its large libraries would be compiled a second time.
+const TOGETHER: [&str; 6] = [
+    "--locked",
+    "--workspace",
+    "--exclude",
+    "web",
+    "--exclude",
+    "xtask",
+];
+
 fn rust() -> Result<()> {
     let nextest = workspace::output(workspace::cargo().args(["nextest", "--version"])).is_some();
     let runner: &[&str] = if nextest {
@@ -188,37 +201,25 @@ fn rust() -> Result<()> {
     } else {
         &["test", "--quiet", "--lib", "--bins", "--tests"]
     };
-    workspace::run(workspace::cargo().args(runner).args([
-        "--locked",
-        "--workspace",
-        "--exclude",
-        "web",
-    ]))
+    workspace::run(workspace::cargo().args(runner).args(TOGETHER))?;
+    workspace::run(workspace::cargo().args(["test", "--quiet", "--locked", "--package", "xtask"]))
 }
 
 fn doctest() -> Result<()> {
-    workspace::run(workspace::cargo().args([
-        "test",
-        "--quiet",
-        "--locked",
-        "--workspace",
-        "--exclude",
-        "web",
-        "--doc",
-    ]))
+    workspace::run(
+        workspace::cargo()
+            .args(["test", "--quiet", "--doc"])
+            .args(TOGETHER),
+    )
 }
 
-/// Builds the command with the features of the whole workspace, as the tests were built.
+/// Builds the command with the features the tests were built with.
 fn planeward() -> Result<PathBuf> {
-    workspace::run(workspace::cargo().args([
-        "build",
-        "--locked",
-        "--workspace",
-        "--exclude",
-        "web",
-        "--bin",
-        "planeward",
-    ]))?;
+    workspace::run(
+        workspace::cargo()
+            .args(["build", "--bin", "planeward"])
+            .args(TOGETHER),
+    )?;
     let name = format!("planeward{}", std::env::consts::EXE_SUFFIX);
     Ok(workspace::target_dir().join("debug").join(name))
 }

@@ -1,83 +1,55 @@
-//! A menu or a row of radio buttons for one choice of the application.
+//! A choice of the application as a menu or as radio buttons.
 
+use super::parts::{self, Group, Menu};
 use crate::desk::Handle;
-use app::views::Choice;
+use app::views::{Choice, Panels};
 use leptos::prelude::*;
 
-fn take(handle: Handle, choice: Memo<Choice>, key: &str) {
-    let action = choice.with_untracked(|choice| {
-        choice
-            .items
-            .iter()
-            .find(|item| item.key == key)
-            .map(|item| item.action.clone())
+/// Which choice of the panels is meant.
+pub(crate) type Pick = fn(&Panels) -> &Choice;
+
+fn take(handle: Handle, pick: Pick, key: &str) {
+    let action = handle.shown().panels.with_untracked(|panels| {
+        let items = &pick(panels).items;
+        items.iter().find(|item| item.key == key).map(|item| item.action.clone())
     });
     if let Some(action) = action {
         handle.act(action);
     }
 }
 
-/// A choice as a drop-down menu.
-#[component]
-pub(crate) fn Menu(handle: Handle, id: &'static str, choice: Memo<Choice>) -> impl IntoView {
-    view! {
-        <div class="field">
-            <label for=id>{choice.get_untracked().label}</label>
-            <select id=id on:change=move |event| take(handle, choice, &event_target_value(&event))>
-                {move || {
-                    choice
-                        .get()
-                        .items
-                        .into_iter()
-                        .map(|item| {
-                            view! {
-                                <option value=item.key prop:selected=item.chosen>
-                                    {item.label}
-                                </option>
-                            }
-                        })
-                        .collect_view()
-                }}
-            </select>
-        </div>
-    }
+/// A choice as a drop-down menu beside its name.
+pub(crate) fn menu(handle: Handle, id: &'static str, pick: Pick) -> AnyView {
+    let panels = handle.shown().panels;
+    let groups = Memo::new(move |_| {
+        panels.with(|panels| {
+            let options = pick(panels).items.iter().map(|item| (item.key.clone(), item.label.clone()));
+            vec![Group::plain(options.collect())]
+        })
+    });
+    let chosen = Signal::derive(move || {
+        panels.with(|panels| {
+            let chosen = pick(panels).items.iter().find(|item| item.chosen);
+            chosen.map(|item| item.key.clone()).unwrap_or_default()
+        })
+    });
+    let label = panels.with_untracked(|panels| pick(panels).label);
+    let choose = Callback::new(move |key: String| take(handle, pick, &key));
+    parts::field(id, label, Menu { id, class: "", name: None, groups, chosen, choose }.view())
 }
 
 /// A choice of few as radio buttons.
-#[component]
-pub(crate) fn Radios(handle: Handle, name: &'static str, choice: Memo<Choice>) -> impl IntoView {
+pub(crate) fn radios(handle: Handle, name: &'static str, pick: Pick) -> AnyView {
+    let panels = handle.shown().panels;
     // The items themselves never change, only which is chosen.
-    let Choice { label, items } = choice.get_untracked();
-    let buttons = items
-        .into_iter()
-        .map(|item| {
-            let (key, wanted) = (item.key.clone(), item.key.clone());
-            let chosen = move || {
-                choice.with(|choice| {
-                    choice
-                        .items
-                        .iter()
-                        .any(|item| item.key == key && item.chosen)
-                })
-            };
-            view! {
-                <label>
-                    <input
-                        type="radio"
-                        name=name
-                        value=item.key
-                        prop:checked=chosen
-                        on:change=move |_| take(handle, choice, &wanted)
-                    />
-                    {item.label}
-                </label>
-            }
-        })
-        .collect_view();
-    view! {
-        <fieldset class="radios">
-            <legend>{label}</legend>
-            <div class="choices">{buttons}</div>
-        </fieldset>
-    }
+    let choice = panels.with_untracked(|panels| pick(panels).clone());
+    let button = |item: app::views::MenuItem| {
+        let (key, wanted) = (item.key.clone(), item.key);
+        let checked = Signal::derive(move || {
+            panels.with(|panels| pick(panels).items.iter().any(|item| item.key == key && item.chosen))
+        });
+        let changed = Callback::new(move |_| take(handle, pick, &wanted));
+        parts::tick("radio", name, item.label, checked, changed)
+    };
+    parts::radios(choice.label, choice.items.into_iter().map(button).collect())
 }

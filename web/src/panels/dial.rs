@@ -22,17 +22,23 @@ pub(crate) struct DialView {
 }
 
 /// The dial. `set` gets the wanted rotation in degrees; `end` is called when it comes to rest.
-#[component]
-pub(crate) fn Dial(
-    #[prop(into)] dial: Signal<DialView>,
-    label: &'static str,
-    set: impl Fn(f64) + Copy + 'static,
-    end: impl Fn() + Copy + 'static,
-) -> impl IntoView {
+pub(crate) fn dial(dial: Signal<DialView>, label: &'static str, set: Callback<f64>, end: Callback<()>) -> AnyView {
     let node = NodeRef::<svg::Svg>::new();
     let held = StoredValue::new(false);
-    let degrees = Memo::new(move |_| dial.with(|dial| dial.degrees));
-    let words = Memo::new(move |_| dial.with(|dial| dial.words.clone()));
+    let degrees = Signal::derive(move || dial.with(|dial| dial.degrees));
+    let words = Signal::derive(move || dial.with(|dial| dial.words.clone()));
+    let rounded = Signal::derive(move || number(degrees.get()));
+    let turned = Signal::derive(move || format!("rotate({})", rounded.get()));
+    let letter = |place: usize, x: &'static str, y: &'static str| {
+        let letters = Signal::derive(move || dial.with(|dial| dial.around.get(place).cloned().unwrap_or_default()));
+        view! {
+            <text class="small" x=x y=y>
+                {letters}
+            </text>
+        }
+        .into_any()
+    };
+    let letters = vec![letter(0, "0", "-77"), letter(1, "77", "0"), letter(2, "0", "77"), letter(3, "-77", "0")];
 
     let toward = move |event: &PointerEvent| {
         if let Some(element) = node.get_untracked() {
@@ -42,7 +48,7 @@ pub(crate) fn Dial(
             // Close to the middle a direction means nothing.
             if x.abs() + y.abs() > 6.0 {
                 let angle = js_sys::Math::atan2(x, -y).to_degrees();
-                set(angle.round().rem_euclid(360.0));
+                set.run(angle.round().rem_euclid(360.0));
             }
         }
     };
@@ -64,7 +70,7 @@ pub(crate) fn Dial(
     let release = move |_: PointerEvent| {
         if held.get_value() {
             held.set_value(false);
-            end();
+            end.run(());
         }
     };
     let key = move |event: KeyboardEvent| {
@@ -82,8 +88,8 @@ pub(crate) fn Dial(
             _ => return,
         };
         event.prevent_default();
-        set((degrees.get_untracked() + step).rem_euclid(360.0));
-        end();
+        set.run((degrees.get_untracked() + step).rem_euclid(360.0));
+        end.run(());
     };
 
     view! {
@@ -97,8 +103,8 @@ pub(crate) fn Dial(
             aria-label=label
             aria-valuemin="0"
             aria-valuemax="359"
-            aria-valuenow=move || number(degrees.get())
-            aria-valuetext=move || words.get()
+            aria-valuenow=rounded
+            aria-valuetext=words
             on:pointerdown=down
             on:pointermove=moved
             on:pointerup=release
@@ -113,35 +119,25 @@ pub(crate) fn Dial(
             <text y="53" aria-hidden="true">"6"</text>
             <text x="-53" aria-hidden="true">"9"</text>
             <g aria-hidden="true">
-                {["0,-77", "77,0", "0,77", "-77,0"]
-                    .into_iter()
-                    .enumerate()
-                    .map(|(i, at)| {
-                        let (x, y) = at.split_once(',').unwrap_or(("0", "0"));
-                        view! {
-                            <text class="small" x=x y=y>
-                                {move || dial.with(|dial| dial.around.get(i).cloned().unwrap_or_default())}
-                            </text>
-                        }
-                    })
-                    .collect_view()}
+                {letters}
             </g>
-            <g transform=move || format!("rotate({})", number(degrees.get()))>
+            <g transform=turned>
                 <rect class="foot-print" x="-8" y="-29" width="16" height="58" rx="8" />
                 <circle class="knob" cy="-33" r="9" />
             </g>
         </svg>
     }
+    .into_any()
 }
 
 /// Twelve strokes, the main ones stronger.
-fn ticks() -> impl IntoView {
+fn ticks() -> Vec<AnyView> {
     (0..12_u32)
         .map(|hour| {
             let main = hour % 3 == 0;
             let class = if main { "hour main" } else { "hour" };
             let inner = if main { "-59" } else { "-61" };
-            view! { <line class=class y1=inner y2="-66" transform=format!("rotate({})", hour * 30) /> }
+            view! { <line class=class y1=inner y2="-66" transform=format!("rotate({})", hour * 30) /> }.into_any()
         })
-        .collect_view()
+        .collect()
 }

@@ -1,55 +1,57 @@
 //! The head of the page: the plane's name, its angles, colours and keys.
 
+use super::parts::{Button, Group, Menu};
 use super::{help, words};
 use crate::desk::Handle;
 use crate::platform::prefer::Theme;
-use crate::stage::body_canvas::Notice;
-use app::views::NoticeKind;
+use app::views::{Notice, NoticeKind, Panels};
 use leptos::prelude::*;
 
 /// Head and message line.
-#[component]
-pub(crate) fn Head(handle: Handle) -> impl IntoView {
+pub(crate) fn head(handle: Handle) -> AnyView {
     let texts = handle.texts();
-    let plane = handle.panel(|panels| &panels.plane);
-    let name = Memo::new(move |_| plane.with(|plane| format!("{} {}", plane.name, words::PLANE)));
-    let offset = Memo::new(move |_| plane.with(|plane| plane.offset.clone()));
-    let angles = Memo::new(move |_| plane.with(|plane| plane.angles.clone()));
+    let panels = handle.shown().panels;
+    let name = Signal::derive(move || panels.with(|panels| format!("{} {}", panels.plane.name, words::PLANE)));
+    let offset = Signal::derive(move || panels.with(|panels| panels.plane.offset.clone().unwrap_or_default()));
+    let angles = (0..3).map(|place| angle_view(handle, place)).collect::<Vec<AnyView>>();
     view! {
         <header class="head">
             <h1 class="brand">{texts.panels.title}</h1>
             <p class="plane" id="plane-name">
-                {move || name.get()}
+                {name}
             </p>
             <p class="angles" id="angles">
-                {move || {
-                    angles
-                        .get()
-                        .map(|angle| {
-                            view! {
-                                <span class:nearest=angle.nearest>
-                                    <b>{angle.text}</b>
-                                    {format!(" {} {}", words::FROM, angle.name)}
-                                </span>
-                            }
-                        })
-                        .into_iter()
-                        .collect_view()
-                }} {move || offset.get().map(|offset| view! { <span>{offset}</span> })}
+                {angles}
+                <span>{offset}</span>
             </p>
             <div class="tools">
-                <ThemeMenu handle />
-                <button type="button" on:click=move |_| help::open()>
-                    {texts.panels.keyboard}
-                </button>
+                {theme_menu(handle)} {Button::new(texts.panels.keyboard, help::open).view()}
             </div>
         </header>
-        <Messages handle />
+        {messages(handle)}
     }
+    .into_any()
 }
 
-#[component]
-fn ThemeMenu(handle: Handle) -> impl IntoView {
+/// The angle between the image plane and one of the three body planes.
+fn angle_view(handle: Handle, place: usize) -> AnyView {
+    let panels = handle.shown().panels;
+    let read = move |part: fn(&app::views::AngleView) -> String| {
+        Signal::derive(move || panels.with(|panels| panels.plane.angles.get(place).map(part).unwrap_or_default()))
+    };
+    let angle = read(|angle| angle.text.clone());
+    let rest = read(|angle| format!(" {} {}", words::FROM, angle.name));
+    let class = read(|angle| if angle.nearest { "nearest".to_owned() } else { String::new() });
+    view! {
+        <span class=class>
+            <b>{angle}</b>
+            {rest}
+        </span>
+    }
+    .into_any()
+}
+
+fn theme_menu(handle: Handle) -> AnyView {
     let panels = handle.texts().panels;
     let theme = handle.shown().theme;
     let label = move |theme: Theme| match theme {
@@ -57,55 +59,54 @@ fn ThemeMenu(handle: Handle) -> impl IntoView {
         Theme::Light => panels.theme_light,
         Theme::Dark => panels.theme_dark,
     };
-    let choose = move |key: String| {
+    let options: Vec<_> =
+        Theme::ALL.iter().map(|theme| (theme.key().to_owned(), label(*theme).to_owned())).collect();
+    let choose = Callback::new(move |key: String| {
         if let Some(theme) = Theme::ALL.into_iter().find(|theme| theme.key() == key) {
             handle.with(|desk| desk.set_theme(theme));
         }
-    };
-    let options = Theme::ALL.map(|item| {
-        view! {
-            <option value=item.key() prop:selected=move || theme.get() == item>
-                {label(item)}
-            </option>
-        }
     });
-    view! {
-        <select aria-label=panels.theme on:change=move |event| choose(event_target_value(&event))>
-            {options.into_iter().collect_view()}
-        </select>
+    Menu {
+        id: "theme",
+        class: "",
+        name: Some(panels.theme),
+        groups: Memo::new(move |_| vec![Group::plain(options.clone())]),
+        chosen: Signal::derive(move || theme.get().key().to_owned()),
+        choose,
     }
+    .view()
+}
+
+/// Notices of one kind.
+pub(crate) fn notices(panels: &Panels, kind: NoticeKind) -> Vec<Notice> {
+    panels.status.notices.iter().filter(|notice| notice.kind == kind).cloned().collect()
 }
 
 /// Messages about the link, until they are put away.
-#[component]
-fn Messages(handle: Handle) -> impl IntoView {
-    let status = handle.panel(|panels| &panels.status);
-    let notes = Memo::new(move |_| {
-        status.with(|status| {
-            let plain = |notice: &&app::views::Notice| notice.kind == NoticeKind::Note;
-            status
-                .notices
-                .iter()
-                .filter(plain)
-                .cloned()
-                .collect::<Vec<_>>()
-        })
-    });
+fn messages(handle: Handle) -> AnyView {
+    let panels = handle.shown().panels;
+    let notes = Memo::new(move |_| panels.with(|panels| notices(panels, NoticeKind::Note)));
+    let list = move || {
+        let one = |notice| view! { <div class="notice" id="notice">{notice_view(handle, notice)}</div> }.into_any();
+        notes.get().into_iter().map(one).collect::<Vec<AnyView>>()
+    };
     view! {
         <div role="status" class="messages">
-            {move || {
-                notes
-                    .get()
-                    .into_iter()
-                    .map(|notice| {
-                        view! {
-                            <div class="notice" id="notice">
-                                <Notice handle notice />
-                            </div>
-                        }
-                    })
-                    .collect_view()
-            }}
+            {list}
         </div>
     }
+    .into_any()
+}
+
+/// A sentence with its button.
+pub(crate) fn notice_view(handle: Handle, notice: Notice) -> AnyView {
+    let button = notice.offer.map(|offer| {
+        let action = offer.action;
+        Button::new(offer.label, move || handle.act(action.clone())).view()
+    });
+    view! {
+        <p>{notice.text}</p>
+        {button}
+    }
+    .into_any()
 }

@@ -1,5 +1,6 @@
 //! The keyboard help, a modal dialog.
 
+use super::parts::Button;
 use crate::desk::Handle;
 use app::keys;
 use leptos::prelude::*;
@@ -9,11 +10,7 @@ use web_sys::HtmlDialogElement;
 const ID: &str = "keys-help";
 
 fn dialog() -> Option<HtmlDialogElement> {
-    web_sys::window()?
-        .document()?
-        .get_element_by_id(ID)?
-        .dyn_into()
-        .ok()
+    web_sys::window()?.document()?.get_element_by_id(ID)?.dyn_into().ok()
 }
 
 /// Opens the dialog; the browser gives the focus back when it closes.
@@ -23,23 +20,28 @@ pub(crate) fn open() {
     }
 }
 
+fn close() {
+    if let Some(dialog) = dialog() {
+        dialog.close();
+    }
+}
+
 /// The dialog itself.
-#[component]
-pub(crate) fn Help(handle: Handle) -> impl IntoView {
+pub(crate) fn help(handle: Handle) -> AnyView {
     let texts = handle.texts();
-    let rows = keys::help(&texts)
-        .into_iter()
-        .map(|line| {
-            view! {
-                <tr>
-                    <td>
-                        <kbd>{line.keys}</kbd>
-                    </td>
-                    <td>{line.words}</td>
-                </tr>
-            }
-        })
-        .collect_view();
+    let row = |line: keys::KeyHelp| {
+        view! {
+            <tr>
+                <td>
+                    <kbd>{line.keys}</kbd>
+                </td>
+                <td>{line.words}</td>
+            </tr>
+        }
+        .into_any()
+    };
+    let rows = keys::help(&texts).into_iter().map(row).collect::<Vec<AnyView>>();
+    let button = Button { class: "firm", ..Button::new(texts.panels.close, close) };
     view! {
         <dialog class="help" id=ID aria-labelledby="keys-title">
             <h2 id="keys-title" tabindex="-1" autofocus>
@@ -50,17 +52,8 @@ pub(crate) fn Help(handle: Handle) -> impl IntoView {
             <table>
                 <tbody>{rows}</tbody>
             </table>
-            <button
-                type="button"
-                class="firm"
-                on:click=move |_| {
-                    if let Some(dialog) = dialog() {
-                        dialog.close();
-                    }
-                }
-            >
-                {texts.panels.close}
-            </button>
+            {button.view()}
         </dialog>
     }
+    .into_any()
 }

@@ -2,103 +2,108 @@
 
 use leptos::prelude::*;
 
-/// Least and greatest value.
-pub(crate) type Range = (f64, f64);
-
-/// A named quantity with its unit.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct Quantity {
+/// A named quantity with its unit, its value and what moves it.
+pub(crate) struct Measure {
     /// Unique in the page; the parts' ids are made of it.
     pub(crate) id: &'static str,
-    /// Shown name.
+    /// Shown name; empty where it stands above.
     pub(crate) name: &'static str,
+    /// Name read aloud.
+    pub(crate) label: &'static str,
     /// Unit as shown beside the number.
     pub(crate) unit: &'static str,
     /// Unit as read aloud.
     pub(crate) unit_words: &'static str,
+    /// Least value, greatest value.
+    pub(crate) range: Signal<(f64, f64)>,
+    /// Value now.
+    pub(crate) value: Signal<f64>,
+    /// What it means, or nothing.
+    pub(crate) words: Signal<String>,
+    /// Called with every new value while it moves.
+    pub(crate) set: Callback<f64>,
+    /// Called when it comes to rest.
+    pub(crate) end: Callback<()>,
 }
 
-/// Slider and number field of one quantity. `set` is called while it moves, `end` when it comes to rest.
-#[component]
-pub(crate) fn Measure(
-    quantity: Quantity,
-    #[prop(into)] range: Signal<Range>,
-    #[prop(into)] value: Signal<f64>,
-    #[prop(into)] words: Signal<String>,
-    /// Name read aloud, where it is not the shown one.
-    #[prop(optional)]
-    label: Option<&'static str>,
-    set: impl Fn(f64) + Copy + 'static,
-    end: impl Fn() + Copy + 'static,
-) -> impl IntoView {
-    let Quantity {
-        id,
-        name,
-        unit,
-        unit_words,
-    } = quantity;
-    let label = label.unwrap_or(name);
-    let slider_id = format!("{id}-slider");
-    let shown = move || number(value.get());
-    let take = move |text: String| {
-        if let Ok(number) = text.trim().parse::<f64>()
-            && number.is_finite()
-        {
-            let (low, high) = range.get_untracked();
-            set(number.clamp(low, high));
+impl Measure {
+    /// Slider, number field and words.
+    pub(crate) fn view(self) -> AnyView {
+        let Self { id, name, label, unit, unit_words, range, value, words, set, end } = self;
+        let slider_id = format!("{id}-slider");
+        let shown = Signal::derive(move || number(value.get()));
+        let least = Signal::derive(move || number(range.get().0));
+        let most = Signal::derive(move || number(range.get().1));
+        let spoken = Signal::derive(move || {
+            let (number, words) = (shown.get(), words.get());
+            if words.is_empty() { format!("{number} {unit_words}") } else { format!("{number} {unit_words}, {words}") }
+        });
+        let take = Callback::new(move |text: String| {
+            if let Ok(number) = text.trim().parse::<f64>()
+                && number.is_finite()
+            {
+                let (low, high) = range.get_untracked();
+                set.run(number.clamp(low, high.max(low)));
+            }
+        });
+        view! {
+            <div class="measure">
+                <label for=slider_id.clone()>{name}</label>
+                <input
+                    type="range"
+                    id=slider_id
+                    aria-label=label
+                    min=least
+                    max=most
+                    step="1"
+                    prop:value=shown
+                    aria-valuetext=spoken
+                    on:input=move |event| take.run(event_target_value(&event))
+                    on:change=move |_| end.run(())
+                />
+                {number_field(format!("{id}-number"), format!("{label}, {unit_words}"), shown, take, end)}
+                <span class="unit" aria-hidden="true">
+                    {unit}
+                </span>
+                <span class="words" aria-hidden="true">
+                    {words}
+                </span>
+            </div>
         }
-    };
-    let valuetext = move || {
-        let words = words.get();
-        let number = shown();
-        if words.is_empty() {
-            format!("{number} {unit_words}")
-        } else {
-            format!("{number} {unit_words}, {words}")
-        }
-    };
-    view! {
-        <div class="measure">
-            <label for=slider_id.clone()>{name}</label>
-            <input
-                type="range"
-                id=slider_id
-                aria-label=label
-                min=move || range.get().0.to_string()
-                max=move || range.get().1.to_string()
-                step="1"
-                prop:value=shown
-                aria-valuetext=valuetext
-                on:input=move |event| take(event_target_value(&event))
-                on:change=move |_| end()
-            />
-            <input
-                type="number"
-                id=format!("{id}-number")
-                min=move || range.get().0.to_string()
-                max=move || range.get().1.to_string()
-                step="any"
-                inputmode="decimal"
-                aria-label=format!("{label}, {unit_words}")
-                prop:value=shown
-                on:change=move |event| {
-                    take(event_target_value(&event));
-                    end();
-                }
-            />
-            <span class="unit" aria-hidden="true">{unit}</span>
-            <span class="words" aria-hidden="true">{move || words.get()}</span>
-        </div>
+        .into_any()
     }
+}
+
+/// A field for typing a number; it is taken when the typing is done.
+pub(crate) fn number_field(
+    id: String,
+    label: String,
+    shown: Signal<String>,
+    take: Callback<String>,
+    end: Callback<()>,
+) -> AnyView {
+    view! {
+        <input
+            type="number"
+            id=id
+            step="any"
+            inputmode="decimal"
+            aria-label=label
+            prop:value=shown
+            on:change=move |event| {
+                take.run(event_target_value(&event));
+                end.run(());
+                // A value that was brought into its range, or refused, is shown as it now is.
+                event_target::<web_sys::HtmlInputElement>(&event).set_value(&shown.get_untracked());
+            }
+        />
+    }
+    .into_any()
 }
 
 /// A number without needless digits: at most one decimal.
 pub(crate) fn number(value: f64) -> String {
     let text = format!("{value:.1}");
     let text = text.strip_suffix(".0").unwrap_or(&text);
-    if text == "-0" {
-        "0".to_owned()
-    } else {
-        text.to_owned()
-    }
+    if text == "-0" { "0".to_owned() } else { text.to_owned() }
 }

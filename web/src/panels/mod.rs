@@ -6,6 +6,7 @@ pub(crate) mod dial;
 pub(crate) mod head;
 pub(crate) mod help;
 pub(crate) mod measure;
+pub(crate) mod parts;
 pub(crate) mod picture;
 pub(crate) mod reading;
 pub(crate) mod words;

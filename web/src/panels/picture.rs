@@ -8,34 +8,30 @@ use leptos::prelude::*;
 use web_sys::PointerEvent;
 
 /// The picture with its caption bar.
-#[component]
-pub(crate) fn PictureStage(handle: Handle) -> impl IntoView {
+pub(crate) fn picture_stage(handle: Handle) -> AnyView {
     let texts = handle.texts();
-    let depth = handle.panel(|panels| &panels.depth);
-    let display = handle.panel(|panels| &panels.display);
-    let fact = move || {
-        let transducer = display.with(|display| {
-            let chosen = display.transducer.items.iter().find(|item| item.chosen);
-            chosen.map(|item| item.label.clone()).unwrap_or_default()
-        });
-        format!("{transducer}, {}", depth.get().text)
-    };
+    let panels = handle.shown().panels;
+    let fact = Signal::derive(move || {
+        panels.with(|panels| {
+            let chosen = panels.display.transducer.items.iter().find(|item| item.chosen);
+            let transducer = chosen.map(|item| item.label.as_str()).unwrap_or_default();
+            format!("{transducer}, {}", panels.depth.text)
+        })
+    });
+    let sides = (0..4).map(|place| side_view(handle, place)).collect::<Vec<AnyView>>();
     view! {
         <section class="stage" aria-labelledby="picture-title">
             <div class="caption">
                 <h2 id="picture-title">{texts.panels.picture}</h2>
                 <p class="fact soft">{fact}</p>
             </div>
-            <div class="view picture-view">
-                <PictureCanvas handle />
-                <SideNames handle />
-            </div>
+            <div class="view picture-view">{canvas(handle)} {sides}</div>
         </section>
     }
+    .into_any()
 }
 
-#[component]
-fn PictureCanvas(handle: Handle) -> impl IntoView {
+fn canvas(handle: Handle) -> AnyView {
     let texts = handle.texts();
     let canvas = NodeRef::<html::Canvas>::new();
     let watch = StoredValue::new_local(None::<Watch>);
@@ -47,9 +43,7 @@ fn PictureCanvas(handle: Handle) -> impl IntoView {
         }));
     });
     let press = move |event: PointerEvent| {
-        let Some(canvas) = canvas.get_untracked() else {
-            return;
-        };
+        let Some(canvas) = canvas.get_untracked() else { return };
         let rect = canvas.get_bounding_client_rect();
         if !event.is_primary() || rect.width() < 1.0 {
             return;
@@ -74,28 +68,21 @@ fn PictureCanvas(handle: Handle) -> impl IntoView {
             {words::PICTURE_HINT}
         </p>
     }
+    .into_any()
 }
 
-/// Letters at the four sides, words beneath.
-#[component]
-fn SideNames(handle: Handle) -> impl IntoView {
-    let sides = handle.panel(|panels| &panels.sides);
+/// The letters at one side, the words beneath.
+fn side_view(handle: Handle, place: usize) -> AnyView {
+    let panels = handle.shown().panels;
+    let read = move |part: fn(&app::views::SideView) -> String| {
+        Signal::derive(move || panels.with(|panels| panels.sides.sides.get(place).map(part).unwrap_or_default()))
+    };
     view! {
-        {move || {
-            sides
-                .get()
-                .sides
-                .map(|side| {
-                    view! {
-                        <p class=format!("side {}", side.side.word())>
-                            <span class="unseen">{side.label}": "</span>
-                            <b>{side.letters}</b>
-                            <span>{side.words}</span>
-                        </p>
-                    }
-                })
-                .into_iter()
-                .collect_view()
-        }}
+        <p class=read(|side| format!("side {}", side.side.word()))>
+            <span class="unseen">{read(|side| format!("{}: ", side.label))}</span>
+            <b>{read(|side| side.letters.clone())}</b>
+            <span>{read(|side| side.words.clone())}</span>
+        </p>
     }
+    .into_any()
 }

@@ -1,83 +1,64 @@
 //! The scene in words: one paragraph and one table, always from the same values as the pixels.
 
+use super::parts::Button;
 use crate::desk::Handle;
 use app::Action;
-use app::views::StructureView;
+use app::views::{Panels, StructureView};
 use leptos::prelude::*;
 
 /// Description and section table.
-#[component]
-pub(crate) fn Reading(handle: Handle) -> impl IntoView {
-    let texts = handle.texts();
-    let panels = texts.panels;
-    let words = handle.panel(|panels| &panels.words);
-    let reason = {
-        let plane = handle.panel(|panels| &panels.plane);
-        Memo::new(move |_| plane.with(|plane| plane.reason.clone()))
+pub(crate) fn reading(handle: Handle) -> AnyView {
+    let texts = handle.texts().panels;
+    let panels = handle.shown().panels;
+    let description = Signal::derive(move || panels.with(|panels| panels.words.text()));
+    let notes = Signal::derive(move || panels.with(notes));
+    let rows = Memo::new(move |_| panels.with(|panels| panels.structures.rows.clone()));
+    let list = move || rows.get().into_iter().map(|row| row_view(handle, row)).collect::<Vec<AnyView>>();
+    let heading = |words: &'static str, class: &'static str| {
+        view! {
+            <th scope="col" class=class>
+                {words}
+            </th>
+        }
+        .into_any()
     };
-    let mark = {
-        let sides = handle.panel(|panels| &panels.sides);
-        Memo::new(move |_| sides.with(|sides| sides.notch.clone()))
-    };
-    let structures = handle.panel(|panels| &panels.structures);
-    let note = Memo::new(move |_| structures.with(|table| table.axis_note.clone()));
-    let rows = Memo::new(move |_| structures.with(|table| table.rows.clone()));
+    let headings = vec![
+        heading(texts.column_structure, ""),
+        heading(texts.column_axis, ""),
+        heading(texts.column_place, ""),
+        heading(texts.column_depth, "number"),
+    ];
     view! {
-        <section class="reading" aria-label=panels.describe tabindex="0">
+        <section class="reading" aria-label=texts.describe tabindex="0">
             <div>
-                <h2>{panels.describe}</h2>
-                <p id="description">{move || words.get().text()}</p>
-                <p class="note">{move || reason.get()} " " {move || mark.get()} " " {move || note.get()}</p>
+                <h2>{texts.describe}</h2>
+                <p id="description">{description}</p>
+                <p class="note">{notes}</p>
             </div>
             <table id="section-table">
-                <caption>{panels.structures}</caption>
+                <caption>{texts.structures}</caption>
                 <thead>
-                    <tr>
-                        <th scope="col">{panels.column_structure}</th>
-                        <th scope="col">{panels.column_axis}</th>
-                        <th scope="col">{panels.column_place}</th>
-                        <th scope="col" class="number">
-                            {panels.column_depth}
-                        </th>
-                    </tr>
+                    <tr>{headings}</tr>
                 </thead>
-                <tbody>
-                    <For each=move || rows.get() key=row_key let:row>
-                        <Row handle row />
-                    </For>
-                </tbody>
+                <tbody>{list}</tbody>
             </table>
         </section>
     }
+    .into_any()
 }
 
-/// A row is written anew when anything in it differs.
-fn row_key(row: &StructureView) -> String {
-    let StructureView {
-        id,
-        segment,
-        axis,
-        across,
-        depth,
-        chosen,
-        ..
-    } = row;
-    format!("{id} {segment:?} {axis:?} {across} {depth} {chosen}")
+/// Why the plane has its name, where the mark is, and plane and axis told apart.
+fn notes(panels: &Panels) -> String {
+    let mut text = format!("{} {}", panels.plane.reason, panels.sides.notch);
+    if let Some(note) = &panels.structures.axis_note {
+        text.push(' ');
+        text.push_str(note);
+    }
+    text
 }
 
-#[component]
-fn Row(handle: Handle, row: StructureView) -> impl IntoView {
-    let StructureView {
-        id,
-        label,
-        segment,
-        axis,
-        axis_angle,
-        across,
-        depth,
-        chosen,
-        ..
-    } = row;
+fn row_view(handle: Handle, row: StructureView) -> AnyView {
+    let StructureView { id, label, segment, axis, axis_angle, across, depth, chosen, .. } = row;
     let name = match segment {
         Some(segment) => format!("{label}, {}", segment.to_lowercase()),
         None => label,
@@ -88,21 +69,18 @@ fn Row(handle: Handle, row: StructureView) -> impl IntoView {
         (None, _) => String::new(),
     };
     let wanted = (!chosen).then_some(id);
+    let button = Button {
+        class: "plain-button",
+        pressed: Signal::stored(Some(chosen.to_string())),
+        ..Button::new(Signal::stored(name), move || handle.act(Action::ChooseStructure(wanted.clone())))
+    };
     view! {
-        <tr class:chosen=chosen>
-            <th scope="row">
-                <button
-                    type="button"
-                    class="plain-button"
-                    aria-pressed=chosen.to_string()
-                    on:click=move |_| handle.act(Action::ChooseStructure(wanted.clone()))
-                >
-                    {name}
-                </button>
-            </th>
+        <tr>
+            <th scope="row">{button.view()}</th>
             <td>{seen_in}</td>
             <td>{across}</td>
             <td class="number">{depth}</td>
         </tr>
     }
+    .into_any()
 }

@@ -3,9 +3,12 @@
 use super::pointer::{self, Pointers};
 use super::size::Watch;
 use crate::desk::Handle;
+use crate::panels::head::{notice_view, notices};
 use crate::panels::help;
+use crate::panels::parts::{Button, Group, Menu};
+use app::Action;
 use app::keys::{self, KeyAnswer, KeyPress};
-use app::{Action, Texts};
+use app::views::{MenuItem, NoticeKind};
 use leptos::html;
 use leptos::prelude::*;
 use wasm_bindgen::JsCast as _;
@@ -16,99 +19,71 @@ use web_sys::{HtmlCanvasElement, KeyboardEvent, PointerEvent};
 const CLOSER: f64 = 0.8;
 
 /// The body view with its caption bar.
-#[component]
-pub(crate) fn BodyStage(handle: Handle) -> impl IntoView {
-    let texts = handle.texts();
-    let panels = texts.panels;
+pub(crate) fn body_stage(handle: Handle) -> AnyView {
+    let panels = handle.texts().panels;
+    let zoom = |sign: &'static str, name: &'static str, factor: f64| {
+        Button::new(sign, move || handle.act(Action::ZoomCamera(factor))).named(move || name.to_owned()).view()
+    };
+    let tools = vec![
+        viewpoint_buttons(handle),
+        viewpoint_menu(handle),
+        zoom("+", panels.nearer, CLOSER),
+        zoom("−", panels.farther, 1.0 / CLOSER),
+    ];
     view! {
         <section class="stage" aria-labelledby="body-title">
             <div class="caption">
                 <h2 id="body-title">{panels.body}</h2>
-                <div class="row">
-                    <Viewpoints handle />
-                    <button
-                        type="button"
-                        aria-label=panels.nearer
-                        on:click=move |_| handle.act(Action::ZoomCamera(CLOSER))
-                    >
-                        "+"
-                    </button>
-                    <button
-                        type="button"
-                        aria-label=panels.farther
-                        on:click=move |_| handle.act(Action::ZoomCamera(1.0 / CLOSER))
-                    >
-                        "−"
-                    </button>
-                </div>
+                <div class="row">{tools}</div>
             </div>
-            <div class="view body-view">
-                <BodyCanvas handle />
-                <Trouble handle />
-            </div>
+            <div class="view body-view">{canvas(handle)} {trouble(handle)}</div>
         </section>
     }
+    .into_any()
 }
 
-/// Named viewpoints as a menu that stays on its name: the view may be turned freely afterwards.
-#[component]
-fn Viewpoints(handle: Handle) -> impl IntoView {
-    let view = handle.texts().panels.view;
-    let scene = handle.panel(|panels| &panels.scene);
-    let choose = move |key: &str| {
-        let action = scene.with_untracked(|scene| {
-            scene
-                .viewpoints
-                .iter()
-                .find(|item| item.key == key)
-                .map(|item| item.action.clone())
-        });
-        if let Some(action) = action {
-            handle.act(action);
-        }
+fn viewpoints(handle: Handle) -> Vec<MenuItem> {
+    handle.shown().panels.with_untracked(|panels| panels.scene.viewpoints.clone())
+}
+
+/// Named viewpoints as buttons, where there is room.
+fn viewpoint_buttons(handle: Handle) -> AnyView {
+    let button = |item: MenuItem| {
+        let action = item.action;
+        Button::new(Signal::stored(item.label), move || handle.act(action.clone())).view()
     };
+    let buttons = viewpoints(handle).into_iter().map(button).collect::<Vec<AnyView>>();
     view! {
-        <span class="viewpoints" role="group" aria-label=view>
-            {move || {
-                scene
-                    .get()
-                    .viewpoints
-                    .into_iter()
-                    .map(|item| {
-                        let (key, label) = (item.key.clone(), item.label.clone());
-                        view! {
-                            <button type="button" class="viewpoint" title=label on:click=move |_| choose(&key)>
-                                {item.label}
-                            </button>
-                        }
-                    })
-                    .collect_view()
-            }}
+        <span class="viewpoints" role="group" aria-label=handle.texts().panels.view>
+            {buttons}
         </span>
-        <select
-            class="viewpoints-menu"
-            aria-label=view
-            on:change=move |event| {
-                choose(&event_target_value(&event));
-                let select = event_target::<web_sys::HtmlSelectElement>(&event);
-                select.set_selected_index(0);
-            }
-        >
-            <option value="">{view}</option>
-            {move || {
-                scene
-                    .get()
-                    .viewpoints
-                    .into_iter()
-                    .map(|item| view! { <option value=item.key>{item.label}</option> })
-                    .collect_view()
-            }}
-        </select>
     }
+    .into_any()
 }
 
-#[component]
-fn BodyCanvas(handle: Handle) -> impl IntoView {
+/// The same as a menu that goes back to its name: the view may be turned freely afterwards.
+fn viewpoint_menu(handle: Handle) -> AnyView {
+    let view = handle.texts().panels.view;
+    let items = viewpoints(handle);
+    let mut options = vec![(String::new(), view.to_owned())];
+    options.extend(items.iter().map(|item| (item.key.clone(), item.label.clone())));
+    let choose = Callback::new(move |key: String| {
+        if let Some(item) = items.iter().find(|item| item.key == key) {
+            handle.act(item.action.clone());
+        }
+    });
+    Menu {
+        id: "viewpoint",
+        class: "viewpoints-menu",
+        name: Some(view),
+        groups: Memo::new(move |_| vec![Group::plain(options.clone())]),
+        chosen: Signal::stored(String::new()),
+        choose,
+    }
+    .view()
+}
+
+fn canvas(handle: Handle) -> AnyView {
     let texts = handle.texts();
     let canvas = NodeRef::<html::Canvas>::new();
     let tags = NodeRef::<html::Div>::new();
@@ -154,7 +129,7 @@ fn BodyCanvas(handle: Handle) -> impl IntoView {
             }
             on:keydown=move |event| {
                 used.set(true);
-                key_down(handle, &texts, &event);
+                key_down(handle, &event);
             }
             on:keyup=move |_| handle.end()
         ></canvas>
@@ -163,9 +138,10 @@ fn BodyCanvas(handle: Handle) -> impl IntoView {
             {texts.panels.body_view_hint}
         </p>
     }
+    .into_any()
 }
 
-fn key_down(handle: Handle, _texts: &Texts, event: &KeyboardEvent) {
+fn key_down(handle: Handle, event: &KeyboardEvent) {
     let key = event.key();
     let press = KeyPress {
         key: &key,
@@ -213,57 +189,39 @@ fn attach(handle: Handle, canvas: &HtmlCanvasElement, tags: web_sys::HtmlElement
 }
 
 /// What stands over the body view: progress, a missing file, no WebGL2.
-#[component]
-fn Trouble(handle: Handle) -> impl IntoView {
-    let status = handle.panel(|panels| &panels.status);
-    let instead = Memo::new(move |_| status.with(|status| status.instead_of_body_view));
-    let progress = Memo::new(move |_| status.with(|status| status.progress.clone()));
-    let troubles = Memo::new(move |_| {
-        status.with(|status| {
-            let grave =
-                |notice: &&app::views::Notice| notice.kind == app::views::NoticeKind::Trouble;
-            status
-                .notices
-                .iter()
-                .filter(grave)
-                .cloned()
-                .collect::<Vec<_>>()
-        })
+fn trouble(handle: Handle) -> AnyView {
+    let panels = handle.shown().panels;
+    let instead = Signal::derive(move || {
+        panels.with(|panels| panels.status.instead_of_body_view.map(str::to_owned).unwrap_or_default())
     });
-    let any = move || instead.get().is_some() || !troubles.with(Vec::is_empty);
+    let troubles = Memo::new(move |_| panels.with(|panels| notices(panels, NoticeKind::Trouble)));
+    let class = Signal::derive(move || {
+        let empty = instead.with(String::is_empty) && troubles.with(Vec::is_empty);
+        if empty { "said empty".to_owned() } else { "said".to_owned() }
+    });
+    let list = move || {
+        troubles.get().into_iter().map(|notice| notice_view(handle, notice)).collect::<Vec<AnyView>>()
+    };
+    let waiting = Signal::derive(move || {
+        let text = panels.with(|panels| panels.status.progress.as_ref().map(|progress| progress.text));
+        text.map(str::to_owned).unwrap_or_default()
+    });
+    let waiting_class = Signal::derive(move || {
+        if waiting.with(String::is_empty) { "loading empty".to_owned() } else { "loading".to_owned() }
+    });
+    // Without a value the bar shows that something goes on, not how far it is.
+    let share = Signal::derive(move || {
+        panels.with(|panels| panels.status.progress.as_ref()?.share.map(|share| format!("{share:.3}")))
+    });
     view! {
-        <div class="said" id="body-trouble" role="alert" class:empty=move || !any()>
-            {move || instead.get().map(|words| view! { <p>{words}</p> })}
-            {move || troubles.get().into_iter().map(|notice| view! { <Notice handle notice /> }).collect_view()}
+        <div class=class id="body-trouble" role="alert">
+            <p>{instead}</p>
+            {list}
         </div>
-        {move || {
-            progress
-                .get()
-                .map(|progress| {
-                    view! {
-                        <div class="loading">
-                            <label for="body-progress">{progress.text}</label>
-                            <progress id="body-progress" max="1" value=progress.share></progress>
-                        </div>
-                    }
-                })
-        }}
+        <div class=waiting_class>
+            <label for="body-progress">{waiting}</label>
+            <progress id="body-progress" max="1" value=share></progress>
+        </div>
     }
-}
-
-/// A sentence with its button.
-#[component]
-pub(crate) fn Notice(handle: Handle, notice: app::views::Notice) -> impl IntoView {
-    let offer = notice.offer.map(|offer| {
-        let action = offer.action;
-        view! {
-            <button type="button" on:click=move |_| handle.act(action.clone())>
-                {offer.label}
-            </button>
-        }
-    });
-    view! {
-        <p>{notice.text}</p>
-        {offer}
-    }
+    .into_any()
 }

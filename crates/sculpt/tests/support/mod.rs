@@ -1,6 +1,12 @@
 //! Measuring on the exact distances: what the acceptance tables ask for.
 
-#![allow(dead_code, reason = "each test file uses its own share")]
+#![allow(
+    dead_code,
+    clippy::unwrap_used,
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "each test file uses its own share; counts of grid points are small and positive"
+)]
 
 use sculpt::model::Model;
 use sculpt::triple::{Bounds, Triple};
@@ -8,12 +14,12 @@ use std::path::PathBuf;
 use std::sync::OnceLock;
 
 /// The project's own body descriptions.
-pub fn models_dir() -> PathBuf {
+pub(crate) fn models_dir() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../../models")
 }
 
 /// The model of a body, loaded once.
-pub fn model(body: &str) -> &'static Model {
+pub(crate) fn model(body: &str) -> &'static Model {
     static WOMAN: OnceLock<Model> = OnceLock::new();
     static MAN: OnceLock<Model> = OnceLock::new();
     static INFANT: OnceLock<Model> = OnceLock::new();
@@ -26,14 +32,14 @@ pub fn model(body: &str) -> &'static Model {
 }
 
 /// Index of a structure that must be there.
-pub fn index(model: &Model, id: &str) -> usize {
+pub(crate) fn index(model: &Model, id: &str) -> usize {
     model
         .find(id)
         .unwrap_or_else(|| panic!("{} has no {id}", model.id))
 }
 
 /// Points of a grid of the given step (mm) over a box.
-pub fn grid(b: Bounds, step: f64) -> impl Iterator<Item = Triple> {
+pub(crate) fn grid(b: Bounds, step: f64) -> impl Iterator<Item = Triple> {
     let n = b.size().map(|s| (s / step).ceil().max(1.0) as usize);
     (0..n[0] * n[1] * n[2]).map(move |i| {
         let at = [i % n[0], i / n[0] % n[1], i / n[0] / n[1]];
@@ -42,35 +48,35 @@ pub fn grid(b: Bounds, step: f64) -> impl Iterator<Item = Triple> {
 }
 
 /// Volume (mL) of the points of a box for which `inside` holds, on a grid.
-pub fn volume_ml(b: Bounds, step: f64, inside: impl Fn(Triple) -> bool) -> f64 {
-    grid(b, step).filter(|&p| inside(p)).count() as f64 * step.powi(3) / 1000.0
+pub(crate) fn volume_ml(b: Bounds, step: f64, inside: impl Fn(Triple) -> bool) -> f64 {
+    grid(b, step).filter(|&p| inside(p)).count() as f64 * (step * step * step) / 1000.0
 }
 
 /// What a structure shows in a transverse plane: centre, extent and area.
 #[derive(Debug, Clone, Copy)]
-pub struct Section {
-    pub x: f64,
-    pub y: f64,
-    pub x_range: [f64; 2],
-    pub y_range: [f64; 2],
-    pub area: f64,
+pub(crate) struct Section {
+    pub(crate) x: f64,
+    pub(crate) y: f64,
+    pub(crate) x_range: [f64; 2],
+    pub(crate) y_range: [f64; 2],
+    pub(crate) area: f64,
 }
 
 impl Section {
     /// Diameter of the circle of the same area, mm.
-    pub fn calibre(&self) -> f64 {
+    pub(crate) fn calibre(&self) -> f64 {
         2.0 * (self.area / std::f64::consts::PI).sqrt()
     }
-    pub fn width(&self) -> f64 {
+    pub(crate) fn width(&self) -> f64 {
         self.x_range[1] - self.x_range[0]
     }
-    pub fn depth(&self) -> f64 {
+    pub(crate) fn depth(&self) -> f64 {
         self.y_range[1] - self.y_range[0]
     }
 }
 
 /// Section of a structure's solid with the plane z, `None` where it does not reach.
-pub fn section(model: &Model, id: &str, z: f64) -> Option<Section> {
+pub(crate) fn section(model: &Model, id: &str, z: f64) -> Option<Section> {
     const STEP: f64 = 0.5;
     let i = index(model, id);
     let b = model.structures[i].solid.bounds;
@@ -105,7 +111,7 @@ pub fn section(model: &Model, id: &str, z: f64) -> Option<Section> {
 
 /// Least distance between two structures over the surface of the first, mm: value of the second on near-surface points
 /// of the first.
-pub fn gap(model: &Model, a: &str, b: &str) -> f64 {
+pub(crate) fn gap(model: &Model, a: &str, b: &str) -> f64 {
     let (i, k) = (index(model, a), index(model, b));
     let near = model.structures[k].solid.bounds.grown(30.0);
     let over = model.structures[i].solid.bounds.intersection(near);
@@ -117,7 +123,7 @@ pub fn gap(model: &Model, a: &str, b: &str) -> f64 {
 
 /// Girth of the skin in the plane z: length of the convex outline of the part that holds the point nearest `at` (a tape
 /// bridges hollows), and its breadth and depth, mm. `value` is the skin or one of its parts.
-pub fn girth(value: impl Fn(Triple) -> f64, z: f64, at: [f64; 2], reach: f64) -> [f64; 3] {
+pub(crate) fn girth(value: impl Fn(Triple) -> f64, z: f64, at: [f64; 2], reach: f64) -> [f64; 3] {
     const STEP: f64 = 1.5;
     let n = (2.0 * reach / STEP) as usize;
     let place = |i: usize, k: usize| {
@@ -154,7 +160,7 @@ pub fn girth(value: impl Fn(Triple) -> f64, z: f64, at: [f64; 2], reach: f64) ->
     let length = (0..hull.len())
         .map(|i| {
             let (a, b) = (hull[i], hull[(i + 1) % hull.len()]);
-            ((a[0] - b[0]).powi(2) + (a[1] - b[1]).powi(2)).sqrt()
+            libm::hypot(a[0] - b[0], a[1] - b[1])
         })
         .sum::<f64>();
     let extent = |k: usize| {
