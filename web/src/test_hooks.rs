@@ -24,11 +24,11 @@ pub(crate) fn install(desk: &Desk) {
     });
 }
 
-fn listen(name: &str, mut act: impl FnMut(web_sys::CustomEvent) + 'static) {
+fn listen(name: &str, act: impl FnMut(web_sys::CustomEvent) + 'static) {
     let Some(page) = web_sys::window().and_then(|window| window.document()) else {
         return;
     };
-    let heard = Closure::<dyn FnMut(web_sys::CustomEvent)>::new(move |event| act(event));
+    let heard = Closure::<dyn FnMut(web_sys::CustomEvent)>::new(act);
     let _ = page.add_event_listener_with_callback(name, heard.as_ref().unchecked_ref());
     // Listens as long as the page lives.
     heard.forget();

@@ -328,7 +328,7 @@ fn painted_sections_match_the_formulas() {
             "{body}: {all} pixels, {:.3} % same, {:.4} % beyond 1 mm; {:?}",
             100.0 * same,
             100.0 * beyond,
-            &worst[..worst.len().min(8)]
+            &worst[..worst.len().min(70)]
         );
         if same < SAME || beyond > BEYOND {
             problems.push(format!(

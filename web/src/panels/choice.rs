@@ -11,7 +11,10 @@ pub(crate) type Pick = fn(&Panels) -> &Choice;
 fn take(handle: Handle, pick: Pick, key: &str) {
     let action = handle.shown().panels.with_untracked(|panels| {
         let items = &pick(panels).items;
-        items.iter().find(|item| item.key == key).map(|item| item.action.clone())
+        items
+            .iter()
+            .find(|item| item.key == key)
+            .map(|item| item.action.clone())
     });
     if let Some(action) = action {
         handle.act(action);
@@ -23,7 +26,10 @@ pub(crate) fn menu(handle: Handle, id: &'static str, pick: Pick) -> AnyView {
     let panels = handle.shown().panels;
     let groups = Memo::new(move |_| {
         panels.with(|panels| {
-            let options = pick(panels).items.iter().map(|item| (item.key.clone(), item.label.clone()));
+            let options = pick(panels)
+                .items
+                .iter()
+                .map(|item| (item.key.clone(), item.label.clone()));
             vec![Group::plain(options.collect())]
         })
     });
@@ -35,7 +41,19 @@ pub(crate) fn menu(handle: Handle, id: &'static str, pick: Pick) -> AnyView {
     });
     let label = panels.with_untracked(|panels| pick(panels).label);
     let choose = Callback::new(move |key: String| take(handle, pick, &key));
-    parts::field(id, label, Menu { id, class: "", name: None, groups, chosen, choose }.view())
+    parts::field(
+        id,
+        label,
+        Menu {
+            id,
+            class: "",
+            name: None,
+            groups,
+            chosen,
+            choose,
+        }
+        .view(),
+    )
 }
 
 /// A choice of few as radio buttons.
@@ -46,7 +64,12 @@ pub(crate) fn radios(handle: Handle, name: &'static str, pick: Pick) -> AnyView 
     let button = |item: app::views::MenuItem| {
         let (key, wanted) = (item.key.clone(), item.key);
         let checked = Signal::derive(move || {
-            panels.with(|panels| pick(panels).items.iter().any(|item| item.key == key && item.chosen))
+            panels.with(|panels| {
+                pick(panels)
+                    .items
+                    .iter()
+                    .any(|item| item.key == key && item.chosen)
+            })
         });
         let changed = Callback::new(move |_| take(handle, pick, &wanted));
         parts::tick("radio", name, item.label, checked, changed)

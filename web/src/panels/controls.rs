@@ -13,8 +13,19 @@ use leptos::prelude::*;
 /// All controls.
 pub(crate) fn controls(handle: Handle) -> AnyView {
     let label = handle.texts().panels.probe;
-    let hand = parts::div("column", vec![notch(handle), movements(handle), history(handle)]);
-    let setup = parts::div("column", vec![places(handle), slide(handle), display(handle), body_and_view(handle)]);
+    let hand = parts::div(
+        "column",
+        vec![notch(handle), movements(handle), history(handle)],
+    );
+    let setup = parts::div(
+        "column",
+        vec![
+            places(handle),
+            slide(handle),
+            display(handle),
+            body_and_view(handle),
+        ],
+    );
     view! {
         <section class="panel" aria-label=label>
             {hand}
@@ -25,7 +36,10 @@ pub(crate) fn controls(handle: Handle) -> AnyView {
 }
 
 /// A text of the panels.
-fn text(handle: Handle, read: impl Fn(&Panels) -> String + Send + Sync + 'static) -> Signal<String> {
+fn text(
+    handle: Handle,
+    read: impl Fn(&Panels) -> String + Send + Sync + 'static,
+) -> Signal<String> {
     let panels = handle.shown().panels;
     Signal::derive(move || panels.with(&read))
 }
@@ -35,13 +49,25 @@ fn history(handle: Handle) -> AnyView {
     let panels = handle.shown().panels;
     let step = |label: &'static str, action: fn() -> Action, can: fn(&Panels) -> bool| {
         let disabled = Signal::derive(move || panels.with(|panels| !can(panels)));
-        Button { disabled, ..Button::new(label, move || handle.act(action())) }.view()
+        Button {
+            disabled,
+            ..Button::new(label, move || handle.act(action()))
+        }
+        .view()
     };
     parts::div(
         "group row",
         vec![
-            step(texts.undo, || Action::Undo, |panels| panels.history.can_undo),
-            step(texts.redo, || Action::Redo, |panels| panels.history.can_redo),
+            step(
+                texts.undo,
+                || Action::Undo,
+                |panels| panels.history.can_undo,
+            ),
+            step(
+                texts.redo,
+                || Action::Redo,
+                |panels| panels.history.can_redo,
+            ),
             step(texts.reset, || Action::Reset, |_| true),
         ],
     )
@@ -50,12 +76,19 @@ fn history(handle: Handle) -> AnyView {
 /// One of the four movements of the probe.
 fn movement(panels: &Panels, wanted: Movement) -> &MovementView {
     let [first, ..] = &panels.probe.movements;
-    panels.probe.movements.iter().find(|movement| movement.movement == wanted).unwrap_or(first)
+    panels
+        .probe
+        .movements
+        .iter()
+        .find(|movement| movement.movement == wanted)
+        .unwrap_or(first)
 }
 
 /// What a value means, without the number in front.
 fn meaning(text: &str) -> String {
-    text.split_once(", ").map(|(_, words)| words.to_owned()).unwrap_or_default()
+    text.split_once(", ")
+        .map(|(_, words)| words.to_owned())
+        .unwrap_or_default()
 }
 
 fn notch(handle: Handle) -> AnyView {
@@ -67,16 +100,26 @@ fn notch(handle: Handle) -> AnyView {
             let clock = &panels.probe.clock;
             DialView {
                 degrees: clock.degrees,
-                words: format!("{}, {}", clock.hours, meaning(&movement(panels, Movement::Rotate).value_text)),
+                words: format!(
+                    "{}, {}",
+                    clock.hours,
+                    meaning(&movement(panels, Movement::Rotate).value_text)
+                ),
                 around: clock.letters.clone(),
             }
         })
     });
-    let set = Callback::new(move |degrees: f64| handle.act(Action::SetMovement(Movement::Rotate, degrees)));
+    let set = Callback::new(move |degrees: f64| {
+        handle.act(Action::SetMovement(Movement::Rotate, degrees))
+    });
     let end = Callback::new(move |()| handle.end());
     let hours = text(handle, |panels| panels.probe.clock.hours.clone());
-    let toward = text(handle, |panels| meaning(&movement(panels, Movement::Rotate).value_text));
-    let shown = text(handle, |panels| number(movement(panels, Movement::Rotate).value));
+    let toward = text(handle, |panels| {
+        meaning(&movement(panels, Movement::Rotate).value_text)
+    });
+    let shown = text(handle, |panels| {
+        number(movement(panels, Movement::Rotate).value)
+    });
     let typed = Callback::new(move |text: String| {
         if let Ok(degrees) = text.trim().parse::<f64>() {
             set.run(degrees);
@@ -84,7 +127,9 @@ fn notch(handle: Handle) -> AnyView {
     });
     let label = format!("{}, {}", panels.notch, words::DEGREES);
     let quarter = |sign: &'static str, name: &'static str, way: Way| {
-        Button::new(sign, move || handle.act(Action::QuarterTurn(way))).named(move || name.to_owned()).view()
+        Button::new(sign, move || handle.act(Action::QuarterTurn(way)))
+            .named(move || name.to_owned())
+            .view()
     };
     let turn = parts::div(
         "turn",
@@ -95,10 +140,22 @@ fn notch(handle: Handle) -> AnyView {
             quarter("+90°", panels.quarter_clockwise, Way::Forward),
         ],
     );
-    let clock = parts::div("clock", vec![parts::paragraph("hours", hours), parts::paragraph("toward", toward)]);
-    let reverse = Button::new(panels.reverse_notch, move || handle.act(Action::ReverseNotch)).view();
+    let clock = parts::div(
+        "clock",
+        vec![
+            parts::paragraph("hours", hours),
+            parts::paragraph("toward", toward),
+        ],
+    );
+    let reverse = Button::new(panels.reverse_notch, move || {
+        handle.act(Action::ReverseNotch)
+    })
+    .view();
     let beside = parts::div("side-by", vec![clock, turn, reverse]);
-    let row = parts::div("notch-row", vec![dial(view, panels.notch_dial, set, end), beside]);
+    let row = parts::div(
+        "notch-row",
+        vec![dial(view, panels.notch_dial, set, end), beside],
+    );
     parts::group("notch-title", panels.notch, vec![row])
 }
 
@@ -115,10 +172,17 @@ fn movements(handle: Handle) -> AnyView {
             unit,
             unit_words,
             range: Signal::derive(move || {
-                panels.with(|panels| (movement(panels, wanted).least, movement(panels, wanted).most))
+                panels.with(|panels| {
+                    (
+                        movement(panels, wanted).least,
+                        movement(panels, wanted).most,
+                    )
+                })
             }),
             value: Signal::derive(move || panels.with(|panels| movement(panels, wanted).value)),
-            words: text(handle, move |panels| meaning(&movement(panels, wanted).value_text)),
+            words: text(handle, move |panels| {
+                meaning(&movement(panels, wanted).value_text)
+            }),
             set: Callback::new(move |value| handle.act(Action::SetMovement(wanted, value))),
             end,
         }
@@ -130,7 +194,9 @@ fn movements(handle: Handle) -> AnyView {
         label: texts.panels.depth,
         unit: texts.units.mm,
         unit_words: words::MILLIMETRES,
-        range: Signal::derive(move || panels.with(|panels| (panels.depth.least_mm, panels.depth.most_mm))),
+        range: Signal::derive(move || {
+            panels.with(|panels| (panels.depth.least_mm, panels.depth.most_mm))
+        }),
         value: Signal::derive(move || panels.with(|panels| panels.depth.value_mm)),
         words: Signal::stored(String::new()),
         set: Callback::new(move |value| handle.act(Action::SetDepth(value))),
@@ -142,7 +208,12 @@ fn movements(handle: Handle) -> AnyView {
         vec![
             row(Movement::Tilt, "tilt", texts.units.degrees, words::DEGREES),
             row(Movement::Rock, "rock", texts.units.degrees, words::DEGREES),
-            row(Movement::Compress, "compress", texts.units.mm, words::MILLIMETRES),
+            row(
+                Movement::Compress,
+                "compress",
+                texts.units.mm,
+                words::MILLIMETRES,
+            ),
             depth.view(),
         ],
     )
@@ -168,41 +239,87 @@ fn windows(handle: Handle) -> AnyView {
             let free = Group::plain(vec![(String::new(), words::NO_WINDOW.to_owned())]);
             let regions = panels.windows.groups.iter().map(|group| Group {
                 heading: Some(group.region.clone()),
-                options: group.windows.iter().map(|item| (item.key.clone(), item.label.clone())).collect(),
+                options: group
+                    .windows
+                    .iter()
+                    .map(|item| (item.key.clone(), item.label.clone()))
+                    .collect(),
             });
             std::iter::once(free).chain(regions).collect()
         })
     });
     let chosen = text(handle, |panels| {
-        let mut all = panels.windows.groups.iter().flat_map(|group| &group.windows);
-        all.find(|item| item.chosen).map(|item| item.key.clone()).unwrap_or_default()
+        let mut all = panels
+            .windows
+            .groups
+            .iter()
+            .flat_map(|group| &group.windows);
+        all.find(|item| item.chosen)
+            .map(|item| item.key.clone())
+            .unwrap_or_default()
     });
     let choose = Callback::new(move |key: String| {
         if !key.is_empty() {
             handle.act(Action::PickWindow(key));
         }
     });
-    let menu = Menu { id: "window", class: "", name: None, groups, chosen, choose };
+    let menu = Menu {
+        id: "window",
+        class: "",
+        name: None,
+        groups,
+        chosen,
+        choose,
+    };
     parts::field("window", handle.texts().panels.windows, menu.view())
 }
 
 /// Steps over the skin without a drag.
 fn slide(handle: Handle) -> AnyView {
     let panels = handle.texts().panels;
-    let button = |place: usize, axis: SlideAxis, way: Way, arrow: &'static str, name: &'static str| {
-        let toward = text(handle, move |panels| panels.probe.clock.words.get(place).cloned().unwrap_or_default());
-        let label = Signal::derive(move || format!("{arrow} {}", toward.get()));
-        let act = move || {
-            handle.act(Action::SlideStep(axis, way, Step::Coarse));
-            handle.end();
+    let button =
+        |place: usize, axis: SlideAxis, way: Way, arrow: &'static str, name: &'static str| {
+            let toward = text(handle, move |panels| {
+                panels
+                    .probe
+                    .clock
+                    .words
+                    .get(place)
+                    .cloned()
+                    .unwrap_or_default()
+            });
+            let label = Signal::derive(move || format!("{arrow} {}", toward.get()));
+            let act = move || {
+                handle.act(Action::SlideStep(axis, way, Step::Coarse));
+                handle.end();
+            };
+            Button::new(label, act)
+                .named(move || format!("{name}: {arrow} {}", toward.get()))
+                .view()
         };
-        Button::new(label, act).named(move || format!("{name}: {arrow} {}", toward.get())).view()
-    };
     let pad = vec![
-        button(0, SlideAxis::TwelveOClock, Way::Forward, "↑", panels.slide_head),
-        button(2, SlideAxis::TwelveOClock, Way::Back, "↓", panels.slide_foot),
+        button(
+            0,
+            SlideAxis::TwelveOClock,
+            Way::Forward,
+            "↑",
+            panels.slide_head,
+        ),
+        button(
+            2,
+            SlideAxis::TwelveOClock,
+            Way::Back,
+            "↓",
+            panels.slide_foot,
+        ),
         button(3, SlideAxis::ThreeOClock, Way::Back, "←", panels.slide_nine),
-        button(1, SlideAxis::ThreeOClock, Way::Forward, "→", panels.slide_three),
+        button(
+            1,
+            SlideAxis::ThreeOClock,
+            Way::Forward,
+            "→",
+            panels.slide_three,
+        ),
     ];
     parts::group("slide-title", panels.slide, vec![parts::div("pad", pad)])
 }
@@ -218,7 +335,12 @@ fn display(handle: Handle) -> AnyView {
         unit: texts.units.degrees,
         unit_words: words::DEGREES,
         range: Signal::derive(move || {
-            panels.with(|panels| (panels.display.least_tolerance_deg, panels.display.most_tolerance_deg))
+            panels.with(|panels| {
+                (
+                    panels.display.least_tolerance_deg,
+                    panels.display.most_tolerance_deg,
+                )
+            })
         }),
         value: Signal::derive(move || panels.with(|panels| panels.display.tolerance_deg)),
         words: Signal::stored(String::new()),
@@ -243,7 +365,13 @@ fn body_and_view(handle: Handle) -> AnyView {
     let panels = handle.shown().panels;
     let shown = Signal::derive(move || panels.with(|panels| panels.scene.skin_shown));
     let change = Callback::new(move |shown| handle.act(Action::ShowSkin(shown)));
-    let skin = parts::tick("checkbox", "skin", handle.texts().panels.show_skin.to_owned(), shown, change);
+    let skin = parts::tick(
+        "checkbox",
+        "skin",
+        handle.texts().panels.show_skin.to_owned(),
+        shown,
+        change,
+    );
     parts::group(
         "more-title",
         words::MORE,

@@ -22,7 +22,12 @@ pub(crate) struct DialView {
 }
 
 /// The dial. `set` gets the wanted rotation in degrees; `end` is called when it comes to rest.
-pub(crate) fn dial(dial: Signal<DialView>, label: &'static str, set: Callback<f64>, end: Callback<()>) -> AnyView {
+pub(crate) fn dial(
+    dial: Signal<DialView>,
+    label: &'static str,
+    set: Callback<f64>,
+    end: Callback<()>,
+) -> AnyView {
     let node = NodeRef::<svg::Svg>::new();
     let held = StoredValue::new(false);
     let degrees = Signal::derive(move || dial.with(|dial| dial.degrees));
@@ -30,7 +35,9 @@ pub(crate) fn dial(dial: Signal<DialView>, label: &'static str, set: Callback<f6
     let rounded = Signal::derive(move || number(degrees.get()));
     let turned = Signal::derive(move || format!("rotate({})", rounded.get()));
     let letter = |place: usize, x: &'static str, y: &'static str| {
-        let letters = Signal::derive(move || dial.with(|dial| dial.around.get(place).cloned().unwrap_or_default()));
+        let letters = Signal::derive(move || {
+            dial.with(|dial| dial.around.get(place).cloned().unwrap_or_default())
+        });
         view! {
             <text class="small" x=x y=y>
                 {letters}
@@ -38,7 +45,12 @@ pub(crate) fn dial(dial: Signal<DialView>, label: &'static str, set: Callback<f6
         }
         .into_any()
     };
-    let letters = vec![letter(0, "0", "-77"), letter(1, "77", "0"), letter(2, "0", "77"), letter(3, "-77", "0")];
+    let letters = vec![
+        letter(0, "0", "-77"),
+        letter(1, "77", "0"),
+        letter(2, "0", "77"),
+        letter(3, "-77", "0"),
+    ];
 
     let toward = move |event: &PointerEvent| {
         if let Some(element) = node.get_untracked() {

@@ -11,9 +11,15 @@ use leptos::prelude::*;
 pub(crate) fn head(handle: Handle) -> AnyView {
     let texts = handle.texts();
     let panels = handle.shown().panels;
-    let name = Signal::derive(move || panels.with(|panels| format!("{} {}", panels.plane.name, words::PLANE)));
-    let offset = Signal::derive(move || panels.with(|panels| panels.plane.offset.clone().unwrap_or_default()));
-    let angles = (0..3).map(|place| angle_view(handle, place)).collect::<Vec<AnyView>>();
+    let name = Signal::derive(move || {
+        panels.with(|panels| format!("{} {}", panels.plane.name, words::PLANE))
+    });
+    let offset = Signal::derive(move || {
+        panels.with(|panels| panels.plane.offset.clone().unwrap_or_default())
+    });
+    let angles = (0..3)
+        .map(|place| angle_view(handle, place))
+        .collect::<Vec<AnyView>>();
     view! {
         <header class="head">
             <h1 class="brand">{texts.panels.title}</h1>
@@ -37,11 +43,19 @@ pub(crate) fn head(handle: Handle) -> AnyView {
 fn angle_view(handle: Handle, place: usize) -> AnyView {
     let panels = handle.shown().panels;
     let read = move |part: fn(&app::views::AngleView) -> String| {
-        Signal::derive(move || panels.with(|panels| panels.plane.angles.get(place).map(part).unwrap_or_default()))
+        Signal::derive(move || {
+            panels.with(|panels| panels.plane.angles.get(place).map(part).unwrap_or_default())
+        })
     };
     let angle = read(|angle| angle.text.clone());
     let rest = read(|angle| format!(" {} {}", words::FROM, angle.name));
-    let class = read(|angle| if angle.nearest { "nearest".to_owned() } else { String::new() });
+    let class = read(|angle| {
+        if angle.nearest {
+            "nearest".to_owned()
+        } else {
+            String::new()
+        }
+    });
     view! {
         <span class=class>
             <b>{angle}</b>
@@ -59,8 +73,10 @@ fn theme_menu(handle: Handle) -> AnyView {
         Theme::Light => panels.theme_light,
         Theme::Dark => panels.theme_dark,
     };
-    let options: Vec<_> =
-        Theme::ALL.iter().map(|theme| (theme.key().to_owned(), label(*theme).to_owned())).collect();
+    let options: Vec<_> = Theme::ALL
+        .iter()
+        .map(|theme| (theme.key().to_owned(), label(*theme).to_owned()))
+        .collect();
     let choose = Callback::new(move |key: String| {
         if let Some(theme) = Theme::ALL.into_iter().find(|theme| theme.key() == key) {
             handle.with(|desk| desk.set_theme(theme));
@@ -79,7 +95,13 @@ fn theme_menu(handle: Handle) -> AnyView {
 
 /// Notices of one kind.
 pub(crate) fn notices(panels: &Panels, kind: NoticeKind) -> Vec<Notice> {
-    panels.status.notices.iter().filter(|notice| notice.kind == kind).cloned().collect()
+    panels
+        .status
+        .notices
+        .iter()
+        .filter(|notice| notice.kind == kind)
+        .cloned()
+        .collect()
 }
 
 /// Messages about the link, until they are put away.
@@ -87,7 +109,9 @@ fn messages(handle: Handle) -> AnyView {
     let panels = handle.shown().panels;
     let notes = Memo::new(move |_| panels.with(|panels| notices(panels, NoticeKind::Note)));
     let list = move || {
-        let one = |notice| view! { <div class="notice" id="notice">{notice_view(handle, notice)}</div> }.into_any();
+        let one = |notice| {
+            view! { <div class="notice" id="notice">{notice_view(handle, notice)}</div> }.into_any()
+        };
         notes.get().into_iter().map(one).collect::<Vec<AnyView>>()
     };
     view! {

@@ -10,7 +10,11 @@ use web_sys::HtmlDialogElement;
 const ID: &str = "keys-help";
 
 fn dialog() -> Option<HtmlDialogElement> {
-    web_sys::window()?.document()?.get_element_by_id(ID)?.dyn_into().ok()
+    web_sys::window()?
+        .document()?
+        .get_element_by_id(ID)?
+        .dyn_into()
+        .ok()
 }
 
 /// Opens the dialog; the browser gives the focus back when it closes.
@@ -40,8 +44,14 @@ pub(crate) fn help(handle: Handle) -> AnyView {
         }
         .into_any()
     };
-    let rows = keys::help(&texts).into_iter().map(row).collect::<Vec<AnyView>>();
-    let button = Button { class: "firm", ..Button::new(texts.panels.close, close) };
+    let rows = keys::help(&texts)
+        .into_iter()
+        .map(row)
+        .collect::<Vec<AnyView>>();
+    let button = Button {
+        class: "firm",
+        ..Button::new(texts.panels.close, close)
+    };
     view! {
         <dialog class="help" id=ID aria-labelledby="keys-title">
             <h2 id="keys-title" tabindex="-1" autofocus>

@@ -29,14 +29,29 @@ pub(crate) struct Measure {
 impl Measure {
     /// Slider, number field and words.
     pub(crate) fn view(self) -> AnyView {
-        let Self { id, name, label, unit, unit_words, range, value, words, set, end } = self;
+        let Self {
+            id,
+            name,
+            label,
+            unit,
+            unit_words,
+            range,
+            value,
+            words,
+            set,
+            end,
+        } = self;
         let slider_id = format!("{id}-slider");
         let shown = Signal::derive(move || number(value.get()));
         let least = Signal::derive(move || number(range.get().0));
         let most = Signal::derive(move || number(range.get().1));
         let spoken = Signal::derive(move || {
             let (number, words) = (shown.get(), words.get());
-            if words.is_empty() { format!("{number} {unit_words}") } else { format!("{number} {unit_words}, {words}") }
+            if words.is_empty() {
+                format!("{number} {unit_words}")
+            } else {
+                format!("{number} {unit_words}, {words}")
+            }
         });
         let take = Callback::new(move |text: String| {
             if let Ok(number) = text.trim().parse::<f64>()
@@ -105,5 +120,9 @@ pub(crate) fn number_field(
 pub(crate) fn number(value: f64) -> String {
     let text = format!("{value:.1}");
     let text = text.strip_suffix(".0").unwrap_or(&text);
-    if text == "-0" { "0".to_owned() } else { text.to_owned() }
+    if text == "-0" {
+        "0".to_owned()
+    } else {
+        text.to_owned()
+    }
 }

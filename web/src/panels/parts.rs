@@ -24,7 +24,10 @@ pub(crate) struct Button {
 
 impl Button {
     /// A plain button.
-    pub(crate) fn new(label: impl Into<Signal<String>>, act: impl Fn() + Send + Sync + 'static) -> Self {
+    pub(crate) fn new(
+        label: impl Into<Signal<String>>,
+        act: impl Fn() + Send + Sync + 'static,
+    ) -> Self {
         Self {
             label: label.into(),
             name: Signal::stored(None),
@@ -37,12 +40,22 @@ impl Button {
 
     /// Read aloud as `name`.
     pub(crate) fn named(self, name: impl Fn() -> String + Send + Sync + 'static) -> Self {
-        Self { name: Signal::derive(move || Some(name())), ..self }
+        Self {
+            name: Signal::derive(move || Some(name())),
+            ..self
+        }
     }
 
     /// The element.
     pub(crate) fn view(self) -> AnyView {
-        let Self { label, name, class, disabled, pressed, act } = self;
+        let Self {
+            label,
+            name,
+            class,
+            disabled,
+            pressed,
+            act,
+        } = self;
         view! {
             <button
                 type="button"
@@ -71,7 +84,10 @@ pub(crate) struct Group {
 impl Group {
     /// Options without a heading.
     pub(crate) const fn plain(options: Vec<(String, String)>) -> Self {
-        Self { heading: None, options }
+        Self {
+            heading: None,
+            options,
+        }
     }
 }
 
@@ -94,9 +110,20 @@ pub(crate) struct Menu {
 impl Menu {
     /// The element.
     pub(crate) fn view(self) -> AnyView {
-        let Self { id, class, name, groups, chosen, choose } = self;
+        let Self {
+            id,
+            class,
+            name,
+            groups,
+            chosen,
+            choose,
+        } = self;
         let list = move || {
-            groups.get().into_iter().map(|group| group_view(group, chosen)).collect::<Vec<AnyView>>()
+            groups
+                .get()
+                .into_iter()
+                .map(|group| group_view(group, chosen))
+                .collect::<Vec<AnyView>>()
         };
         view! {
             <select
@@ -118,7 +145,11 @@ impl Menu {
 }
 
 fn group_view(group: Group, chosen: Signal<String>) -> AnyView {
-    let options = group.options.into_iter().map(|(key, words)| option_view(key, words, chosen)).collect::<Vec<_>>();
+    let options = group
+        .options
+        .into_iter()
+        .map(|(key, words)| option_view(key, words, chosen))
+        .collect::<Vec<_>>();
     match group.heading {
         Some(heading) => view! { <optgroup label=heading>{options}</optgroup> }.into_any(),
         None => options.into_any(),

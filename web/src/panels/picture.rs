@@ -13,12 +13,19 @@ pub(crate) fn picture_stage(handle: Handle) -> AnyView {
     let panels = handle.shown().panels;
     let fact = Signal::derive(move || {
         panels.with(|panels| {
-            let chosen = panels.display.transducer.items.iter().find(|item| item.chosen);
+            let chosen = panels
+                .display
+                .transducer
+                .items
+                .iter()
+                .find(|item| item.chosen);
             let transducer = chosen.map(|item| item.label.as_str()).unwrap_or_default();
             format!("{transducer}, {}", panels.depth.text)
         })
     });
-    let sides = (0..4).map(|place| side_view(handle, place)).collect::<Vec<AnyView>>();
+    let sides = (0..4)
+        .map(|place| side_view(handle, place))
+        .collect::<Vec<AnyView>>();
     view! {
         <section class="stage" aria-labelledby="picture-title">
             <div class="caption">
@@ -43,7 +50,9 @@ fn canvas(handle: Handle) -> AnyView {
         }));
     });
     let press = move |event: PointerEvent| {
-        let Some(canvas) = canvas.get_untracked() else { return };
+        let Some(canvas) = canvas.get_untracked() else {
+            return;
+        };
         let rect = canvas.get_bounding_client_rect();
         if !event.is_primary() || rect.width() < 1.0 {
             return;
@@ -75,7 +84,9 @@ fn canvas(handle: Handle) -> AnyView {
 fn side_view(handle: Handle, place: usize) -> AnyView {
     let panels = handle.shown().panels;
     let read = move |part: fn(&app::views::SideView) -> String| {
-        Signal::derive(move || panels.with(|panels| panels.sides.sides.get(place).map(part).unwrap_or_default()))
+        Signal::derive(move || {
+            panels.with(|panels| panels.sides.sides.get(place).map(part).unwrap_or_default())
+        })
     };
     view! {
         <p class=read(|side| format!("side {}", side.side.word()))>

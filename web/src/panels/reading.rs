@@ -13,7 +13,12 @@ pub(crate) fn reading(handle: Handle) -> AnyView {
     let description = Signal::derive(move || panels.with(|panels| panels.words.text()));
     let notes = Signal::derive(move || panels.with(notes));
     let rows = Memo::new(move |_| panels.with(|panels| panels.structures.rows.clone()));
-    let list = move || rows.get().into_iter().map(|row| row_view(handle, row)).collect::<Vec<AnyView>>();
+    let list = move || {
+        rows.get()
+            .into_iter()
+            .map(|row| row_view(handle, row))
+            .collect::<Vec<AnyView>>()
+    };
     let heading = |words: &'static str, class: &'static str| {
         view! {
             <th scope="col" class=class>
@@ -58,7 +63,17 @@ fn notes(panels: &Panels) -> String {
 }
 
 fn row_view(handle: Handle, row: StructureView) -> AnyView {
-    let StructureView { id, label, segment, axis, axis_angle, across, depth, chosen, .. } = row;
+    let StructureView {
+        id,
+        label,
+        segment,
+        axis,
+        axis_angle,
+        across,
+        depth,
+        chosen,
+        ..
+    } = row;
     let name = match segment {
         Some(segment) => format!("{label}, {}", segment.to_lowercase()),
         None => label,
@@ -72,7 +87,9 @@ fn row_view(handle: Handle, row: StructureView) -> AnyView {
     let button = Button {
         class: "plain-button",
         pressed: Signal::stored(Some(chosen.to_string())),
-        ..Button::new(Signal::stored(name), move || handle.act(Action::ChooseStructure(wanted.clone())))
+        ..Button::new(Signal::stored(name), move || {
+            handle.act(Action::ChooseStructure(wanted.clone()))
+        })
     };
     view! {
         <tr>

@@ -22,7 +22,9 @@ const CLOSER: f64 = 0.8;
 pub(crate) fn body_stage(handle: Handle) -> AnyView {
     let panels = handle.texts().panels;
     let zoom = |sign: &'static str, name: &'static str, factor: f64| {
-        Button::new(sign, move || handle.act(Action::ZoomCamera(factor))).named(move || name.to_owned()).view()
+        Button::new(sign, move || handle.act(Action::ZoomCamera(factor)))
+            .named(move || name.to_owned())
+            .view()
     };
     let tools = vec![
         viewpoint_buttons(handle),
@@ -43,16 +45,25 @@ pub(crate) fn body_stage(handle: Handle) -> AnyView {
 }
 
 fn viewpoints(handle: Handle) -> Vec<MenuItem> {
-    handle.shown().panels.with_untracked(|panels| panels.scene.viewpoints.clone())
+    handle
+        .shown()
+        .panels
+        .with_untracked(|panels| panels.scene.viewpoints.clone())
 }
 
 /// Named viewpoints as buttons, where there is room.
 fn viewpoint_buttons(handle: Handle) -> AnyView {
     let button = |item: MenuItem| {
         let action = item.action;
-        Button::new(Signal::stored(item.label), move || handle.act(action.clone())).view()
+        Button::new(Signal::stored(item.label), move || {
+            handle.act(action.clone())
+        })
+        .view()
     };
-    let buttons = viewpoints(handle).into_iter().map(button).collect::<Vec<AnyView>>();
+    let buttons = viewpoints(handle)
+        .into_iter()
+        .map(button)
+        .collect::<Vec<AnyView>>();
     view! {
         <span class="viewpoints" role="group" aria-label=handle.texts().panels.view>
             {buttons}
@@ -66,7 +77,11 @@ fn viewpoint_menu(handle: Handle) -> AnyView {
     let view = handle.texts().panels.view;
     let items = viewpoints(handle);
     let mut options = vec![(String::new(), view.to_owned())];
-    options.extend(items.iter().map(|item| (item.key.clone(), item.label.clone())));
+    options.extend(
+        items
+            .iter()
+            .map(|item| (item.key.clone(), item.label.clone())),
+    );
     let choose = Callback::new(move |key: String| {
         if let Some(item) = items.iter().find(|item| item.key == key) {
             handle.act(item.action.clone());
@@ -192,26 +207,57 @@ fn attach(handle: Handle, canvas: &HtmlCanvasElement, tags: web_sys::HtmlElement
 fn trouble(handle: Handle) -> AnyView {
     let panels = handle.shown().panels;
     let instead = Signal::derive(move || {
-        panels.with(|panels| panels.status.instead_of_body_view.map(str::to_owned).unwrap_or_default())
+        panels.with(|panels| {
+            panels
+                .status
+                .instead_of_body_view
+                .map(str::to_owned)
+                .unwrap_or_default()
+        })
     });
     let troubles = Memo::new(move |_| panels.with(|panels| notices(panels, NoticeKind::Trouble)));
     let class = Signal::derive(move || {
         let empty = instead.with(String::is_empty) && troubles.with(Vec::is_empty);
-        if empty { "said empty".to_owned() } else { "said".to_owned() }
+        if empty {
+            "said empty".to_owned()
+        } else {
+            "said".to_owned()
+        }
     });
     let list = move || {
-        troubles.get().into_iter().map(|notice| notice_view(handle, notice)).collect::<Vec<AnyView>>()
+        troubles
+            .get()
+            .into_iter()
+            .map(|notice| notice_view(handle, notice))
+            .collect::<Vec<AnyView>>()
     };
     let waiting = Signal::derive(move || {
-        let text = panels.with(|panels| panels.status.progress.as_ref().map(|progress| progress.text));
+        let text = panels.with(|panels| {
+            panels
+                .status
+                .progress
+                .as_ref()
+                .map(|progress| progress.text)
+        });
         text.map(str::to_owned).unwrap_or_default()
     });
     let waiting_class = Signal::derive(move || {
-        if waiting.with(String::is_empty) { "loading empty".to_owned() } else { "loading".to_owned() }
+        if waiting.with(String::is_empty) {
+            "loading empty".to_owned()
+        } else {
+            "loading".to_owned()
+        }
     });
     // Without a value the bar shows that something goes on, not how far it is.
     let share = Signal::derive(move || {
-        panels.with(|panels| panels.status.progress.as_ref()?.share.map(|share| format!("{share:.3}")))
+        panels.with(|panels| {
+            panels
+                .status
+                .progress
+                .as_ref()?
+                .share
+                .map(|share| format!("{share:.3}"))
+        })
     });
     view! {
         <div class=class id="body-trouble" role="alert">

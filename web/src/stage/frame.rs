@@ -5,11 +5,14 @@ use std::rc::Rc;
 use wasm_bindgen::JsCast as _;
 use wasm_bindgen::closure::Closure;
 
+/// What a frame runs, given its time in ms.
+type Draw = Closure<dyn FnMut(f64)>;
+
 /// Runs a function in the next animation frame; asking again before that changes nothing.
 #[derive(Clone)]
 pub(crate) struct FrameLoop {
     pending: Rc<Cell<bool>>,
-    run: Rc<RefCell<Option<Closure<dyn FnMut(f64)>>>>,
+    run: Rc<RefCell<Option<Draw>>>,
 }
 
 impl FrameLoop {
