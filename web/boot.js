@@ -38,8 +38,18 @@ byId("stop-copy").addEventListener("click", async () => {
   byId("stop-copied").textContent = said;
 });
 
-// Sent by the program's abort handler, the last thing it does.
-addEventListener("planeward:stopped", (event) => stop(String(event.detail)));
+// The program says what went wrong just before it traps; the trap itself arrives as an uncaught error.
+let reason = "";
+addEventListener("planeward:panicked", (event) => {
+  reason = String(event.detail);
+});
+const stopOnTrap = (error) => {
+  if (error instanceof WebAssembly.RuntimeError || error instanceof RangeError || (reason && error instanceof Error)) {
+    stop(reason || String(error));
+  }
+};
+addEventListener("error", (event) => stopOnTrap(event.error));
+addEventListener("unhandledrejection", (event) => stopOnTrap(event.reason));
 
 const { script, wasm } = document.body.dataset;
 try {

@@ -63,6 +63,23 @@ impl Camera {
         self.view.inverse().w_axis.truncate()
     }
 
+    /// Unit world direction from `point` to the viewer: to the eye, or for parallel sight against the line of sight.
+    #[must_use]
+    pub fn toward_viewer(&self, point: Vec3) -> Vec3 {
+        let back = self.view.row(2).truncate();
+        if self.is_parallel() {
+            back
+        } else {
+            (self.eye() - point).normalize_or(back)
+        }
+    }
+
+    /// Whether lines of sight are parallel (orthographic).
+    #[must_use]
+    pub fn is_parallel(&self) -> bool {
+        self.projection.z_axis.w.abs() < 1e-6
+    }
+
     /// World → clip.
     #[must_use]
     pub fn clip_from_world(&self) -> Mat4 {
@@ -208,6 +225,24 @@ mod tests {
             (camera.eye() - eye).length() < 1e-2,
             "eye came back as {}",
             camera.eye()
+        );
+    }
+
+    #[test]
+    fn check_direction_to_the_viewer() {
+        for camera in cameras() {
+            let ray = camera.ray(0.3 * camera.viewport_px[0], 0.6 * camera.viewport_px[1]);
+            let back = camera.toward_viewer(ray.origin + ray.direction * 400.0);
+            assert!(
+                (back + ray.direction).length() < 1e-3,
+                "against the ray: {back} and {}",
+                ray.direction
+            );
+        }
+        assert_eq!(
+            cameras().iter().filter(|c| c.is_parallel()).count(),
+            1,
+            "one of them is orthographic"
         );
     }
 

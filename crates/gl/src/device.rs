@@ -202,7 +202,7 @@ pub(crate) struct PhaseState {
     /// Premultiplied blending over what is there.
     pub(crate) blend: bool,
     pub(crate) stencil: Stencil,
-    /// Pushes depth away by this many units and slopes; negative is nearer.
+    /// Pushes depth away by this many of its smallest steps; negative is nearer.
     pub(crate) offset: f32,
     /// Which triangles are drawn.
     pub(crate) faces: Faces,
@@ -260,7 +260,7 @@ impl PhaseState {
         gl.blend_equation(Gl::FUNC_ADD);
         gl.blend_func(Gl::ONE, Gl::ONE_MINUS_SRC_ALPHA);
         switch(Gl::POLYGON_OFFSET_FILL, self.offset.abs() > 0.0);
-        gl.polygon_offset(self.offset, self.offset);
+        gl.polygon_offset(0.0, self.offset);
         switch(Gl::STENCIL_TEST, self.stencil != Stencil::Unused);
         gl.stencil_mask(0xFF);
         match self.stencil {

@@ -61,7 +61,7 @@ impl Light {
         Self {
             toward: Vec3::new(-0.45, -0.35, 0.82),
             key: [0.62, 0.60, 0.56],
-            sky: [0.50, 0.51, 0.53],
+            sky: [0.53, 0.52, 0.51],
             bounce: [0.30, 0.28, 0.26],
             fill: [0.10, 0.10, 0.10],
             up: Vec3::Z,
@@ -245,6 +245,8 @@ pub enum WindowShape {
 }
 
 /// The opening in the body that shows the section in place.
+///
+/// Seen edge-on, where there is no section to show, and from behind, it closes by itself.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Cut {
     /// World plane (n, d) with unit n: points with n·p + d > 0 are on the near (viewer's, opened) side.

@@ -2,6 +2,7 @@
 
 use crate::frame::{Frame, WindowShape};
 use crate::maps::MapBox;
+use crate::opening;
 use glam::{Mat4, Vec3, Vec4};
 
 /// Floats in the block: four matrices and seventeen vectors.
@@ -56,15 +57,6 @@ fn flag(on: bool) -> f32 {
     if on { 1.0 } else { 0.0 }
 }
 
-/// Where the viewer is as (xyz, 1), or for parallel sight the direction towards the viewer as (xyz, 0).
-fn viewer(projection: &Mat4, view: &Mat4) -> Vec4 {
-    if projection.z_axis.w.abs() < 1e-6 {
-        view.row(2).truncate().extend(0.0)
-    } else {
-        view.inverse().w_axis
-    }
-}
-
 /// The block for the scene itself.
 pub(crate) fn scene(frame: &Frame, maps: &Maps) -> Vec<f32> {
     let (camera, light) = (&frame.camera, &frame.light);
@@ -75,7 +67,11 @@ pub(crate) fn scene(frame: &Frame, maps: &Maps) -> Vec<f32> {
         height_from_world(&m, frame.rest_height, light.up)
     }));
     block.matrix(maps.rest.map_or(Mat4::IDENTITY, |m| m.unit_from_world()));
-    block.vector(viewer(&camera.projection, &camera.view));
+    block.vector(if camera.is_parallel() {
+        camera.toward_viewer(Vec3::ZERO).extend(0.0)
+    } else {
+        camera.eye().extend(1.0)
+    });
     let [width, height] = camera.viewport_px.map(|v| v.max(1.0));
     block.vector(Vec4::new(width, height, 1.0 / width, 1.0 / height));
     block.with(light.toward.normalize_or(light.up), light.shadow);
@@ -114,7 +110,7 @@ pub(crate) fn scene(frame: &Frame, maps: &Maps) -> Vec<f32> {
                 cut.feather.clamp(1e-3, cut.radius.max(1e-3)),
                 cut.ghost,
                 flag(cut.shape == WindowShape::Cylinder),
-                1.0,
+                opening::strength(&frame.camera, cut),
             ));
         }
         None => (0..3).for_each(|_| block.vector(Vec4::ZERO)),

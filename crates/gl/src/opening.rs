@@ -85,6 +85,25 @@ pub(crate) fn beside(
     width <= 0 || height <= 0 || apart(0, left, width) || apart(1, top, height)
 }
 
+/// The sine of the angle between plane and line of sight at which an opening begins to close, and is closed.
+const CLOSING: f32 = 0.26;
+const CLOSED: f32 = 0.10;
+
+/// How far a cut is opened to this viewer, 0…1: a plane seen edge-on shows no section, only a hole, so it closes.
+pub(crate) fn strength(camera: &Camera, cut: &Cut) -> f32 {
+    let slant = cut.plane.truncate().dot(camera.toward_viewer(cut.centre));
+    let t = ((slant - CLOSED) / (CLOSING - CLOSED)).clamp(0.0, 1.0);
+    t * t * (3.0 - 2.0 * t)
+}
+
+/// The cut of a frame, if it opens anything to its viewer.
+pub(crate) fn open_cut(frame: &Frame) -> Option<&Cut> {
+    frame
+        .cut
+        .as_ref()
+        .filter(|cut| strength(&frame.camera, cut) > 0.0)
+}
+
 /// Whether the cut may remove or fade something in a box.
 pub(crate) fn touches(cut: &Cut, corners: &[Vec3]) -> bool {
     corners
@@ -110,7 +129,7 @@ pub(crate) fn sight(frame: &Frame) -> Sight {
         return Sight::Anywhere;
     }
     let opened = skin().any(|d| d.cut == CutMode::FadeNearSide);
-    match &frame.cut {
+    match open_cut(frame) {
         Some(cut) if opened => Sight::Within(opening_px(frame, cut)),
         _ => Sight::Nowhere,
     }
@@ -292,6 +311,25 @@ mod tests {
             [0, 0, 640, 480],
             "the whole canvas"
         );
+    }
+
+    #[test]
+    fn check_an_opening_seen_edge_on_closes() {
+        let mut last = 1.1;
+        for degrees in [90.0_f32, 40.0, 14.0, 11.0, 8.0, 5.0, 0.0, -20.0] {
+            let (s, c) = libm::sincosf(degrees.to_radians());
+            let mut turned = cut(WindowShape::Cylinder);
+            turned.plane = Vec4::new(c, -s, 0.0, 0.0);
+            let now = strength(&camera(), &turned);
+            assert!(
+                now < last || (now <= 0.0 && last <= 0.0) || now >= 1.0,
+                "{degrees}°: {now} after {last}"
+            );
+            let frame = frame(vec![skin()], Some(turned));
+            assert_eq!(sight(&frame) == Sight::Nowhere, now <= 0.0, "{degrees}°");
+            last = now;
+        }
+        assert!(last <= 0.0, "closed from behind");
     }
 
     #[test]

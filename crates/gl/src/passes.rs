@@ -67,11 +67,7 @@ impl Painter<'_> {
 
     /// The cut, if it may change this draw.
     fn cut_of(&self, draw: &Draw) -> Option<&Cut> {
-        let cut = self
-            .frame
-            .cut
-            .as_ref()
-            .filter(|_| draw.cut != CutMode::None)?;
+        let cut = opening::open_cut(self.frame).filter(|_| draw.cut != CutMode::None)?;
         let bounds = self.scene.mesh(draw.mesh)?.bounds;
         let corners: Vec<Vec3> = maps::corners(bounds, draw.model).collect();
         touches(cut, &corners).then_some(cut)
@@ -139,7 +135,7 @@ impl Painter<'_> {
             of(Phase::Opaque).filter(|d| d.cut == CutMode::None),
             Pass::Solid,
         );
-        if let Some(cut) = &self.frame.cut {
+        if let Some(cut) = opening::open_cut(self.frame) {
             let within = Some(opening::opening_px(self.frame, cut));
             let away = PhaseState {
                 faces: Faces::Away,
@@ -211,7 +207,7 @@ impl Painter<'_> {
                 continue;
             };
             // Of sheets in one plane the earlier lie a little deeper; one sheet must not count another as its cover.
-            let offset = if hidden { -1.0 } else { f32::from(under) };
+            let offset = if hidden { -2.0 } else { 4.0 * f32::from(under) };
             PhaseState { offset, ..state }.set(gl);
             gl.use_program(Some(&self.resources.programs.sheet.handle));
             gl.active_texture(Gl::TEXTURE0 + PICTURE_UNIT);
@@ -228,7 +224,7 @@ impl Painter<'_> {
     }
 
     fn translucent(&mut self) {
-        let cut = self.frame.cut.is_some();
+        let cut = opening::open_cut(self.frame).is_some();
         let faded = |d: &&Draw| d.phase == Phase::Translucent && may_be_faded(d, cut);
         let within = match opening::sight(self.frame) {
             Sight::Nowhere => return,
@@ -429,7 +425,10 @@ impl Painter<'_> {
                 Pass::Solid | Pass::Through => &programs.lit,
             };
             gl.use_program(Some(&program.handle));
-            gl.uniform4fv_with_f32_array(program.place(0), &draw_values(draw, pass, cut.is_some()));
+            // A skin shows the plane's line even where nothing is opened.
+            let traced = draw.phase == Phase::Translucent && self.frame.cut.is_some();
+            let values = draw_values(draw, pass, cut.is_some() || traced);
+            gl.uniform4fv_with_f32_array(program.place(0), &values);
             self.elements(mesh);
         }
     }

@@ -124,7 +124,7 @@ fn structure(model: &Model, i: usize, s: &Structure, mesh: Option<&SurfaceMesh>)
         }),
         gas_fraction: s.gas_fraction,
         axis,
-        centre_line: s.centreline.iter().map(|p| p.map(tidy)).collect(),
+        centre_line: s.centreline.iter().map(|p| p.map(tenth)).collect(),
         segments: s
             .segments
             .iter()
@@ -164,6 +164,12 @@ fn place(region: &Region) -> SegmentPlace {
 /// Rounded to a micrometre: nothing here is known better, and the file is smaller.
 fn tidy(x: f64) -> f64 {
     let y = (x * 1000.0).round() / 1000.0;
+    if y == 0.0 { 0.0 } else { y }
+}
+
+/// Rounded to a tenth of a millimetre: centre lines are long lists, and only their direction is asked for.
+fn tenth(x: f64) -> f64 {
+    let y = (x * 10.0).round() / 10.0;
     if y == 0.0 { 0.0 } else { y }
 }
 

@@ -27,6 +27,8 @@ pub fn quantise(mesh: &TriMesh, wanted: f64) -> Quantised {
             .map(|p| p[i])
             .fold(f64::INFINITY, f64::min)
     });
+    // A short decimal fraction: the file writes it as text.
+    let lo = lo.map(|v| (v * 10.0).floor() / 10.0);
     let hi: Triple = std::array::from_fn(|i| {
         mesh.positions
             .iter()

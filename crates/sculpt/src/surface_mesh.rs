@@ -17,6 +17,8 @@ use crate::twin;
 pub const VESSEL_TOLERANCE: f64 = 0.3;
 /// The same for organs, muscles, bones.
 pub const ORGAN_TOLERANCE: f64 = 0.7;
+/// The same for the small and large bowel with its wall: where its loops lie is a modelling choice anyway.
+pub const BOWEL_TOLERANCE: f64 = 0.45;
 /// The same for the skin and the layers under it. Far inside the 1.5 mm asked for: the skin is also looked at, and
 /// its shading shows every facet; and a layer of 2 mm must keep its thickness.
 pub const SKIN_TOLERANCE: f64 = 0.5;
@@ -81,7 +83,9 @@ pub fn tolerance(model: &Model, kind: SurfaceKind) -> f64 {
             // The shells of muscles are fascia; the muscles themselves count as organs.
             let fine = s.system != "muscular" && s.wall.is_some()
                 || matches!(s.system.as_str(), "arterial" | "venous" | "nervous");
-            if fine {
+            if s.tissue == "bowel_content" {
+                BOWEL_TOLERANCE
+            } else if fine {
                 VESSEL_TOLERANCE
             } else {
                 ORGAN_TOLERANCE

@@ -110,7 +110,7 @@ fn notch(handle: Handle) -> AnyView {
         })
     });
     let set = Callback::new(move |degrees: f64| {
-        handle.act(Action::SetMovement(Movement::Rotate, degrees))
+        handle.act(Action::SetMovement(Movement::Rotate, degrees));
     });
     let end = Callback::new(move |()| handle.end());
     let hours = text(handle, |panels| panels.probe.clock.hours.clone());
@@ -148,7 +148,7 @@ fn notch(handle: Handle) -> AnyView {
         ],
     );
     let reverse = Button::new(panels.reverse_notch, move || {
-        handle.act(Action::ReverseNotch)
+        handle.act(Action::ReverseNotch);
     })
     .view();
     let beside = parts::div("side-by", vec![clock, turn, reverse]);

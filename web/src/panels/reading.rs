@@ -88,7 +88,7 @@ fn row_view(handle: Handle, row: StructureView) -> AnyView {
         class: "plain-button",
         pressed: Signal::stored(Some(chosen.to_string())),
         ..Button::new(Signal::stored(name), move || {
-            handle.act(Action::ChooseStructure(wanted.clone()))
+            handle.act(Action::ChooseStructure(wanted.clone()));
         })
     };
     view! {

@@ -1,49 +1,26 @@
 //! The visible stop: after a panic no further call may reach the program.
 //!
 //! With `panic = "abort"` a panic alone does not stop a WebAssembly instance: later events would run on
-//! broken state. The panic hook keeps the message; the abort handler, the last code that runs, hands it
-//! to the page's own script, which shows the stop screen and needs nothing of the program.
+//! broken state. The build forces wasm-bindgen's abort handling, so every later call throws. What the
+//! learner sees is the work of the page's own script, which needs nothing of the program: the hook below
+//! hands it the message while the program still can, and the trap that follows makes it show the stop screen.
+//! A fault without a panic (an exhausted stack) traps too, and is shown without a message.
 
-use std::cell::RefCell;
 use wasm_bindgen::JsValue;
 
-thread_local! {
-    static MESSAGE: RefCell<String> = const { RefCell::new(String::new()) };
-}
-
-/// Installs the panic hook and the abort handler. Called once, before anything else.
+/// Installs the panic hook. Called once, before anything else.
 pub(crate) fn install() {
     std::panic::set_hook(Box::new(|info| {
-        let text = info.to_string();
-        MESSAGE.with(|message| {
-            if let Ok(mut message) = message.try_borrow_mut() {
-                message.clone_from(&text);
-            }
-        });
-        web_sys::console::error_1(&JsValue::from_str(&text));
+        let text = JsValue::from_str(&info.to_string());
+        web_sys::console::error_1(&text);
+        let init = web_sys::CustomEventInit::new();
+        init.set_detail(&text);
+        if let (Some(window), Ok(event)) = (
+            web_sys::window(),
+            web_sys::CustomEvent::new_with_event_init_dict("planeward:panicked", &init),
+        ) {
+            // Nothing is left that could act on a failure here.
+            let _ = window.dispatch_event(&event);
+        }
     }));
-    wasm_bindgen::handler::set_on_abort(show);
-}
-
-fn show() {
-    let text = MESSAGE.with(|message| {
-        message
-            .try_borrow()
-            .map(|text| text.clone())
-            .unwrap_or_default()
-    });
-    let text = if text.is_empty() {
-        "The program stopped without a message.".to_owned()
-    } else {
-        text
-    };
-    let init = web_sys::CustomEventInit::new();
-    init.set_detail(&JsValue::from_str(&text));
-    if let (Some(window), Ok(event)) = (
-        web_sys::window(),
-        web_sys::CustomEvent::new_with_event_init_dict("planeward:stopped", &init),
-    ) {
-        // Nothing is left that could act on a failure here.
-        let _ = window.dispatch_event(&event);
-    }
 }

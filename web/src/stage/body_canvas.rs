@@ -56,7 +56,7 @@ fn viewpoint_buttons(handle: Handle) -> AnyView {
     let button = |item: MenuItem| {
         let action = item.action;
         Button::new(Signal::stored(item.label), move || {
-            handle.act(action.clone())
+            handle.act(action.clone());
         })
         .view()
     };

@@ -17,7 +17,7 @@ layout(std140) uniform FrameBlock {
     vec4 height_along;        // xyz: world direction of the height map's first axis
     vec4 cut_plane;           // n, d
     vec4 cut_window;          // centre, radius
-    vec4 cut_more;            // feather, ghost, 1 for a tube and 0 for a ball, whether there is a cut
+    vec4 cut_more;            // feather, ghost, 1 for a tube and 0 for a ball, how far it is opened 0…1
     vec4 trace;               // rgba of the plane's line, sRGB
     vec4 back_top;            // rgb
     vec4 back_bottom;         // rgb

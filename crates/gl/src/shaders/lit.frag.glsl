@@ -110,16 +110,18 @@ void main() {
     if (mode > 0.5) {
         float away = from_middle(d);
         if (mode < 1.5) {
-            // Solids go where the skin begins to fade, so that a half-faded skin never shows their cut edge.
-            gone = d > 0.0 && away < 1.0;
+            // Solids go where the skin begins to fade, so that a half-faded skin never shows their cut edge; and a pixel
+            // past the plane, so that their rims do not sparkle through the sheet that lies in it.
+            gone = d > -d_px && away < 1.0;
         } else {
-            window = 1.0 - smoothstep(1.0 - cut_more.x / cut_window.w, 1.0, away);
+            window = cut_more.w * (1.0 - smoothstep(1.0 - cut_more.x / cut_window.w, 1.0, away));
         }
     }
     // Of a translucent mesh, pass 1 is its solid part, 2 the depth and 3 the colour of what has faded, 5 the inner wall
     // that is seen past it; 4 shines through.
     if (pass > 0.5 && pass != 4.0) {
-        float fade = window * clamp(d / d_px + 0.5, 0.0, 1.0);
+        // The skin reaches a pixel over the plane and covers the rim of the sheet.
+        float fade = window * clamp(d / d_px - 0.5, 0.0, 1.0);
         float whole = draw[3].a;
         float edge = draw[5].z * (1.0 - facing) * (1.0 - facing);
         float left = cut_more.y + (1.0 - cut_more.y) * edge;
