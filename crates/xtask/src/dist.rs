@@ -156,6 +156,12 @@ pub(crate) fn within_budget(sizes: &[Size]) -> Result<()> {
         .filter(|size| size.is_program())
         .map(|size| size.gzip)
         .sum();
+    if program > budget::PROGRAM_GZIP_GOAL {
+        println!(
+            "The program takes {program} bytes after gzip; the goal is {}.",
+            budget::PROGRAM_GZIP_GOAL
+        );
+    }
     if program > budget::PROGRAM_GZIP {
         bail!(
             "the program takes {program} bytes after gzip; the budget is {}",
@@ -173,6 +179,12 @@ pub(crate) fn within_budget(sizes: &[Size]) -> Result<()> {
         }
     }
     for (id, bytes) in bodies {
+        if bytes > budget::BODY_BROTLI_GOAL {
+            println!(
+                "The body {id} takes {bytes} bytes after brotli; the goal is {}.",
+                budget::BODY_BROTLI_GOAL
+            );
+        }
         if bytes > budget::BODY_BROTLI {
             bail!(
                 "the body {id} takes {bytes} bytes after brotli; the budget is {}",
