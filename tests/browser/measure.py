@@ -25,7 +25,8 @@ WRAP = """
 })();
 """
 
-MOVES = 240
+# The pointer waits for the frame it caused, so this is the number of frames too.
+MOVES = 100
 
 
 def circle(page, selector, radius):
@@ -34,7 +35,7 @@ def circle(page, selector, radius):
     x, y = area["x"] + area["width"] / 2, area["y"] + area["height"] / 2
     reach = radius * min(area["width"], area["height"]) / 2
     for i in range(MOVES):
-        turn = 2 * math.pi * i / 80
+        turn = 2 * math.pi * i / 50
         yield x + reach * math.sin(turn), y - reach * math.cos(turn)
 
 
@@ -60,7 +61,7 @@ def percentile(values, share):
 def row(name, values):
     if len(values) < 10:
         sys.exit(f"{name}: only {len(values)} frames were drawn; the drag did not reach the page")
-    print(f"  {name:<40}{statistics.median(values):>10.1f}{percentile(values, 0.99):>10.1f}{len(values):>8}")
+    print(f"  {name:<40}{statistics.median(values):>10.1f}{percentile(values, 0.99):>10.1f}{len(values):>8}", flush=True)
 
 
 def main():

@@ -24,7 +24,7 @@
 //!
 //! Rules: a key this version does not know is passed over, so that a later version may add one; a known
 //! key written twice, a value out of its range, or `at` without `out` is an error, because guessing
-//! would show another plane than the sender meant. Lengths and angles are rounded to a tenth, which
+//! would show another plane than the sender meant. Lengths and angles are rounded to a thousandth, which
 //! makes encoding stable: what was decoded encodes to the same text. The normal is written as two
 //! angles, since three rounded components would change again each time they are made unit length.
 

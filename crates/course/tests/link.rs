@@ -165,8 +165,8 @@ fn any_state() -> impl Strategy<Value = LinkState> {
         )
 }
 
-/// Half a tenth, plus what a turn by whole circles may lose.
-const ROUNDING: f64 = 0.05 + 1e-9;
+/// Half a thousandth, plus what a turn by whole circles may lose.
+const ROUNDING: f64 = 0.0005 + 1e-9;
 
 fn check_close(name: &str, got: f64, wanted: f64) -> Result<(), TestCaseError> {
     prop_assert!(

@@ -95,12 +95,12 @@ fn pose(values: &Values<'_>) -> Result<Option<LinkPose>, LinkError> {
         });
     }
     let (azimuth, elevation) = write::tidy_normal(out[0], out[1]);
-    let turn = number::tenths(rotation_deg.unwrap_or(0.0)).unwrap_or(0);
+    let turn = number::thousandths(rotation_deg.unwrap_or(0.0)).unwrap_or(0);
     Ok(Some(LinkPose {
         contact_mm,
-        out_azimuth_deg: number::from_tenths(azimuth),
-        out_elevation_deg: number::from_tenths(elevation),
-        rotation_deg: number::from_tenths(turn.rem_euclid(3600)),
+        out_azimuth_deg: number::from_thousandths(azimuth),
+        out_elevation_deg: number::from_thousandths(elevation),
+        rotation_deg: number::from_thousandths(turn.rem_euclid(360_000)),
         tilt_deg: tilt_deg.unwrap_or(0.0),
         rock_deg: rock_deg.unwrap_or(0.0),
         press_mm: press_mm.unwrap_or(0.0),
@@ -161,7 +161,7 @@ impl<'a> Values<'a> {
         Ok(self.numbers::<1>(key, low, high, unit)?.map(|[only]| only))
     }
 
-    /// Exactly `N` numbers between commas, each rounded to a tenth.
+    /// Exactly `N` numbers between commas, each rounded to a thousandth.
     fn numbers<const N: usize>(
         &self,
         key: &'static str,
@@ -195,7 +195,7 @@ impl<'a> Values<'a> {
                     unit,
                 });
             }
-            *slot = number::from_tenths(number::tenths(number).unwrap_or(0));
+            *slot = number::from_thousandths(number::thousandths(number).unwrap_or(0));
         }
         Ok(Some(numbers))
     }

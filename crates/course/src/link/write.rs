@@ -42,30 +42,34 @@ fn write_pose(pose: &LinkPose, parts: &mut Vec<String>) {
         number::text(azimuth),
         number::text(elevation)
     ));
-    let turn = tenths(pose.rotation_deg).rem_euclid(3600);
+    let turn = thousandths(pose.rotation_deg).rem_euclid(360_000);
     parts.push(format!("turn={}", number::text(turn)));
     parts.push(format!("tilt={}", plain(pose.tilt_deg)));
     parts.push(format!("rock={}", plain(pose.rock_deg)));
     parts.push(format!("press={}", plain(pose.press_mm)));
 }
 
-/// Azimuth in (−1800, 1800] tenths, and 0 at the poles where it has no meaning.
+/// Azimuth in (−180 000, 180 000] thousandths, and 0 at the poles where it has no meaning.
 pub(super) fn tidy_normal(azimuth_deg: f64, elevation_deg: f64) -> (i64, i64) {
-    let elevation = tenths(elevation_deg);
-    if elevation.abs() >= 900 {
-        return (0, elevation.clamp(-900, 900));
+    let elevation = thousandths(elevation_deg);
+    if elevation.abs() >= 90_000 {
+        return (0, elevation.clamp(-90_000, 90_000));
     }
-    let turned = tenths(azimuth_deg).rem_euclid(3600);
-    let azimuth = if turned > 1800 { turned - 3600 } else { turned };
+    let turned = thousandths(azimuth_deg).rem_euclid(360_000);
+    let azimuth = if turned > 180_000 {
+        turned - 360_000
+    } else {
+        turned
+    };
     (azimuth, elevation)
 }
 
-fn tenths(value: f64) -> i64 {
-    number::tenths(value).unwrap_or(0)
+fn thousandths(value: f64) -> i64 {
+    number::thousandths(value).unwrap_or(0)
 }
 
 fn plain(value: f64) -> String {
-    number::text(tenths(value))
+    number::text(thousandths(value))
 }
 
 pub(super) fn seat_word(seat: Seat) -> &'static str {
