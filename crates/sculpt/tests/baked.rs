@@ -24,6 +24,8 @@ use support::{model, models_dir};
 
 /// Parts of a structure that its description makes of several pieces; all others are one.
 const PIECES: &[(&str, usize)] = &[
+    // The lower jaw is a bone of its own.
+    ("skull", 2),
     ("intervertebral_discs", 23),
     ("arch_branches", 2),
     ("left_renal_pyramids", 12),
