@@ -375,6 +375,9 @@ pub struct Frame {
     pub rest_height: f32,
     /// The opening, if the body is opened.
     pub cut: Option<Cut>,
+    /// Whether the sheets close the opening, wall to wall and opaque: then what lies inside the body behind the plane is
+    /// left out, which spares the greater part of it.
+    pub capped: bool,
     /// A line where the plane of the cut meets surfaces that fade.
     pub trace: Option<Outline>,
     /// Meshes, in any order; the order within a phase is kept.
@@ -397,6 +400,7 @@ impl Frame {
             background,
             rest_height: 0.0,
             cut: None,
+            capped: false,
             trace: None,
             draws: Vec::new(),
             sheets: Vec::new(),

@@ -39,27 +39,41 @@ pub(crate) fn out_of_view(clip_from_world: &Mat4, corners: &[Vec3]) -> bool {
         .any(|side| seen.iter().all(|c| side.dot(*c) > c.w))
 }
 
+/// Whether a point on the near side of the plane, or on it, is inside the window.
+fn inside(cut: &Cut, point: Vec3) -> bool {
+    let normal = cut.plane.truncate();
+    let from_centre = point - cut.centre;
+    match cut.shape {
+        WindowShape::Sphere => from_centre.length() < cut.radius,
+        WindowShape::Cylinder => {
+            let depth = normal.dot(point) + cut.plane.w;
+            let across = (from_centre - normal * normal.dot(from_centre)).length_squared();
+            let share = [
+                across / (cut.radius * cut.radius),
+                depth / (TUBE * cut.radius),
+            ];
+            let depth_squared = share[1] * share[1];
+            share[0] * share[0] + depth_squared * depth_squared < 1.0
+        }
+    }
+}
+
 /// Whether the cut removes all of a box: its corners are, and what is removed is convex.
 pub(crate) fn cut_away(cut: &Cut, corners: &[Vec3]) -> bool {
+    corners
+        .iter()
+        .all(|p| cut.plane.truncate().dot(*p) + cut.plane.w > 0.0 && inside(cut, *p))
+}
+
+/// Whether all that the cut leaves of a box lies behind its plane.
+///
+/// The window is convex, so it is enough that near corners are inside it, and so are far corners when they are dropped
+/// on the plane: where the box's edges cross the plane lies between these.
+pub(crate) fn behind_plane(cut: &Cut, corners: &[Vec3]) -> bool {
     let normal = cut.plane.truncate();
-    let removed = |p: &Vec3| {
-        let from_centre = *p - cut.centre;
-        let depth = normal.dot(*p) + cut.plane.w;
-        let inside = match cut.shape {
-            WindowShape::Sphere => from_centre.length() < cut.radius,
-            WindowShape::Cylinder => {
-                let across = (from_centre - normal * normal.dot(from_centre)).length_squared();
-                let share = [
-                    across / (cut.radius * cut.radius),
-                    depth / (TUBE * cut.radius),
-                ];
-                let depth_squared = share[1] * share[1];
-                share[0] * share[0] + depth_squared * depth_squared < 1.0
-            }
-        };
-        depth > 0.0 && inside
-    };
-    corners.iter().all(removed)
+    let height = |p: &Vec3| normal.dot(*p) + cut.plane.w;
+    let left = |p: &Vec3| inside(cut, *p - normal * height(p).min(0.0));
+    corners.iter().all(|p| height(p) <= 0.0) || corners.iter().all(left)
 }
 
 /// Whether a box cannot be seen in a rectangle of the canvas (left, bottom, width, height in pixels).
@@ -311,6 +325,35 @@ mod tests {
             [0, 0, 640, 480],
             "the whole canvas"
         );
+    }
+
+    #[test]
+    fn check_what_a_cap_hides() {
+        let at = |middle: Vec3| -> Vec<Vec3> {
+            corners(
+                (Vec3::splat(-20.0), Vec3::splat(20.0)),
+                Mat4::from_translation(middle),
+            )
+            .collect()
+        };
+        // The viewer's side is −y; (middle of a box of 40, whether what is left of it is behind the plane)
+        for (middle, hidden) in [
+            (Vec3::new(0.0, 300.0, 0.0), true),
+            (Vec3::new(400.0, 30.0, 0.0), true),
+            (Vec3::new(0.0, 5.0, 0.0), true),
+            (Vec3::new(0.0, -40.0, 0.0), true),
+            (Vec3::new(85.0, 5.0, 0.0), false),
+            (Vec3::new(0.0, -200.0, 0.0), false),
+            (Vec3::new(400.0, 5.0, 0.0), false),
+        ] {
+            for shape in [WindowShape::Sphere, WindowShape::Cylinder] {
+                assert_eq!(
+                    behind_plane(&cut(shape), &at(middle)),
+                    hidden,
+                    "{shape:?}, box at {middle}"
+                );
+            }
+        }
     }
 
     #[test]

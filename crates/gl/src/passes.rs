@@ -6,7 +6,8 @@ use crate::frame_block::{self, linear};
 use crate::light_maps::MapState;
 use crate::maps;
 use crate::opening::{
-    self, Sight, beside, cut_away, may_be_faded, may_be_full, out_of_view, pixel, touches,
+    self, Sight, behind_plane, beside, cut_away, may_be_faded, may_be_full, out_of_view, pixel,
+    touches,
 };
 use crate::programs::PICTURE_UNIT;
 use crate::resources::{DeviceMesh, Resources};
@@ -65,12 +66,17 @@ impl Painter<'_> {
         self.gl.bind_vertex_array(None);
     }
 
+    /// World corners of the box round a draw; none for a mesh that was never put.
+    fn corners(&self, draw: &Draw) -> Vec<Vec3> {
+        let data = self.scene.mesh(draw.mesh);
+        data.map(|mesh| maps::corners(mesh.bounds, draw.model).collect())
+            .unwrap_or_default()
+    }
+
     /// The cut, if it may change this draw.
     fn cut_of(&self, draw: &Draw) -> Option<&Cut> {
         let cut = opening::open_cut(self.frame).filter(|_| draw.cut != CutMode::None)?;
-        let bounds = self.scene.mesh(draw.mesh)?.bounds;
-        let corners: Vec<Vec3> = maps::corners(bounds, draw.model).collect();
-        touches(cut, &corners).then_some(cut)
+        touches(cut, &self.corners(draw)).then_some(cut)
     }
 
     fn missing(&self) -> u32 {
@@ -161,7 +167,14 @@ impl Painter<'_> {
             Sight::Anywhere => None,
             Sight::Within(rectangle) => Some(rectangle),
         };
-        let inner = || of(Phase::Opaque).filter(|d| d.cut != CutMode::None);
+        let capped =
+            opening::open_cut(self.frame).filter(|_| self.frame.capped && within.is_some());
+        let seen = |d: &&Draw| !capped.is_some_and(|cut| behind_plane(cut, &self.corners(d)));
+        let inner = || {
+            of(Phase::Opaque)
+                .filter(|d| d.cut != CutMode::None)
+                .filter(seen)
+        };
         let opened = |d: &&Draw| self.cut_of(d).is_some();
         // Of what is opened the inside shows too.
         let state = PhaseState { within, ..solid };
@@ -405,12 +418,10 @@ impl Painter<'_> {
         let (gl, programs) = (self.gl, &self.resources.programs);
         let clip_from_world = self.frame.camera.clip_from_world();
         for draw in draws {
-            let (Some(mesh), Some(data)) =
-                (self.resources.mesh(draw.mesh), self.scene.mesh(draw.mesh))
-            else {
+            let Some(mesh) = self.resources.mesh(draw.mesh) else {
                 continue;
             };
-            let corners: Vec<Vec3> = maps::corners(data.bounds, draw.model).collect();
+            let corners = self.corners(draw);
             let cut = self.cut_of(draw);
             let gone =
                 cut.is_some_and(|cut| draw.phase != Phase::Translucent && cut_away(cut, &corners));
