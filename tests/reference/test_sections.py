@@ -122,24 +122,34 @@ def sliced(mesh, answer):
 
 
 def section_area(mesh, answer):
-    """Area of trimesh's own closed section, which finds holes by nesting."""
+    """Area of trimesh's own closed section, which takes every second outline inward for a hole."""
     path = mesh.section(plane_origin=answer["origin_mm"], plane_normal=answer["normal"])
     return path.to_2D()[0].area
 
 
 def is_simple(loops):
-    """Whether the outlines neither cross themselves nor each other, so that an area found by
-    nesting is the signed one."""
+    """Whether the outlines neither cross themselves nor each other, so that they lie inside one
+    another or apart."""
     return shapely.MultiLineString([[*loop, loop[0]] for loop in loops]).is_simple
+
+
+def nested_area(loops):
+    """Area of simple outlines, each added or taken away by how many others it lies in.
+
+    It is the signed area unless a mesh overlaps itself: then one outline lies in another of the
+    same sense.
+    """
+    polygons = [shapely.Polygon(loop) for loop in loops]
+    places = [polygon.exterior.interpolate(0) for polygon in polygons]
+    total = 0.0
+    for polygon, place in zip(polygons, places):
+        around = sum(other.contains(place) for other in polygons if other is not polygon)
+        total += polygon.area * (-1) ** around
+    return total
 
 
 def near(one, other, small):
     return abs(one - other) <= PART * max(abs(other), small)
-
-
-# Meshes that cross themselves at a thin rim, a defect of the bodies: two loops overlap there, so that an area by
-# nesting is not the signed area. Length and signed area are compared for these as for all others.
-CROSSING = {"left_breast_tissue", "right_breast_tissue"}
 
 
 @pytest.mark.parametrize("body", ["adult_female", "adult_male", "infant_head"])
@@ -158,7 +168,7 @@ def test_outlines_are_those_of_trimesh(body, surfaces):
         for turn in range(share[body])
     ]
     faults = []
-    outlines = simple = 0
+    outlines = simple = overlapping = 0
     for number, answer in enumerate(planeward.ask(lines, "section", "--body", body)):
         origin, normal = numpy.array(answer["origin_mm"]), numpy.array(answer["normal"])
         cut = {surface["name"]: surface for surface in answer["surfaces"]}
@@ -177,14 +187,17 @@ def test_outlines_are_those_of_trimesh(body, surfaces):
             outlines += 1
             if is_simple(cut[name]["loops"]):
                 simple += 1
-                nested = section_area(mesh, answer)
-                if name not in CROSSING and not near(own[1], nested, SMALL_MM2):
-                    faults.append((number, name, own[1], nested))
+                nested, wanted = nested_area(cut[name]["loops"]), section_area(mesh, answer)
+                if not near(nested, wanted, SMALL_MM2):
+                    faults.append((number, name, nested, wanted))
+                overlapping += not near(nested, own[1], SMALL_MM2)
         assert near(totals[0], totals[2], SMALL_MM), f"plane {number}: total length"
         assert near(totals[1], totals[3], SMALL_MM2), f"plane {number}: total area"
     assert not faults
     assert outlines > share[body]
+    # A body's own defects, and few: where a surface runs through itself the two kinds of area differ.
     assert simple > 0.9 * outlines
+    assert overlapping < 0.01 * outlines
 
 
 @pytest.mark.parametrize("name", ["skin", "liver", "spleen", "bladder"])
@@ -221,18 +234,21 @@ def test_section_areas_integrate_to_the_volume(name, surfaces):
     assert total == pytest.approx(mesh.volume, rel=0.01)
 
 
-def test_the_section_of_a_window_names_what_it_must_see():
-    """Outlines, structures in view and sentence come from one plane."""
-    windows = planeward.listing("windows", "--body", "adult_female")
-    assert len(windows) > 10
+@pytest.mark.parametrize("body", ["adult_female", "adult_male", "infant_head"])
+def test_a_window_shows_what_it_must_show(body):
+    """Outlines, structures in view and sentence come from one plane; must_see is the body's own
+    description of its windows (common practice, no source)."""
+    windows = planeward.listing("windows", "--body", body)
+    assert len(windows) > 5
     lines = [{"window": window["id"]} for window in windows]
-    for window, answer in zip(windows, planeward.ask(lines, "section", "--body", "adult_female")):
+    for window, answer in zip(windows, planeward.ask(lines, "section", "--body", body)):
         cut = {surface["structure"] for surface in answer["surfaces"]}
         depths = [seen["depth_mm"] for seen in answer["structures"]]
         assert depths == sorted(depths)
         for seen in answer["structures"]:
             assert seen["id"] in cut, f"{window['id']}: {seen['id']} is seen and not cut"
-            # A sliver is given as 0.0: areas are rounded to what a reader can use.
-            assert seen["area_mm2"] >= 0
-        assert answer["text"].startswith("Probe on the ")
+            assert seen["area_mm2"] > 0
+        missing = set(window["must_see"]) - {seen["id"] for seen in answer["structures"]}
+        assert window["must_see"] and not missing, f"{window['id']}: no {missing} in the picture"
+        assert answer["text"].startswith("Probe on ")
         assert answer["transducer"] == window["transducer"].replace("-", "_")

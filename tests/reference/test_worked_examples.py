@@ -1,7 +1,7 @@
 """Twenty worked examples: mark at image left, apex at the top.
 
-Rows, columns, normals and Patient Orientation were computed by hand from the definitions of DICOM
-PS3.3 C.7.6.1.1.1 and C.7.6.2.1.1; the axis codes are what nibabel 5.4.2 returned for the affine with
+Rows, columns, normals and Patient Orientation were computed from the definitions of DICOM PS3.3
+C.7.6.1.1.1 and C.7.6.2.1.1, before this program was written; the axis codes are what nibabel 5.4.2 returned for the affine with
 columns row, column and normal turned from LPS to RAS. The last test asks the installed nibabel again.
 """
 

@@ -170,6 +170,8 @@ fn four(sides: &Sides, name: impl Fn(&SideName) -> String) -> FourSides {
 fn structures(body: &Body, seen: &Contents) -> Vec<SeenAnswer> {
     seen.structures
         .iter()
+        // What only touches the plane has the area of rounding noise: it is not in the picture.
+        .filter(|one| number::millimetres(one.area_mm2) > 0.0)
         .map(|one| {
             let structure = body.structure(one.structure);
             let segment = one.segment.and_then(|place| structure.segments.get(place));

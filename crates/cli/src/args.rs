@@ -1,8 +1,10 @@
 //! The command line and its help.
 
+use std::num::ParseFloatError;
 use std::path::PathBuf;
 
 use clap::{Parser, Subcommand, ValueEnum};
+use geometry::check_tolerance;
 
 const ABOUT: &str = "What an ultrasound probe pose shows: the image plane's name, the four sides of \
 the picture, and the section through a body. For teaching; not for diagnosis.";
@@ -71,6 +73,66 @@ OUTPUT, one JSON object for each input object, in the same order
     transducer, depth_mm the field of view that was used
     text                 everything in sentences";
 
+const DESCRIBE: &str = "\
+EXAMPLE
+  A probe on the front of the body, the notch at eleven o'clock, with the plane 30 degrees from sagittal:
+    echo '{\"normal\": [0,-1,0], \"rotation_deg\": 330}' | planeward describe
+  answers (shortened)
+    {\"plane\":\"oblique\",\"angles_deg\":{\"sagittal\":30.0,\"coronal\":90.0,\"transverse\":60.0},
+     \"oblique\":{\"kind\":\"longitudinal\",\"double\":false,\"between\":[\"sagittal\",\"transverse\"]},
+     \"sides\":{\"left\":\"HR\",\"right\":\"FL\",\"top\":\"A\",\"bottom\":\"P\"},\"patient_orientation\":\"FL\\\\P\"}
+  With \"tolerance_deg\": 35 in the line, the same plane is called sagittal.";
+
+const SECTION: &str = "\
+EXAMPLE
+  The outlines of one named window:
+    echo '{\"window\": \"transverse_aorta_mid\"}' | planeward section --body adult_female
+  answers (shortened)
+    {\"plane\":\"transverse\",\"surfaces\":[{\"name\":\"skin\",\"structure\":null,\"kind\":\"skin\",\"tissue\":\"skin\",
+     \"paint_order\":0,\"loops\":[[[x,y],[x,y], ...]]}, ...]}";
+
+const BODIES: &str = "\
+OUTPUT
+    id, label            name for --body, and its name for people
+    sex, stature_mm      \"female\", \"male\" or null; standing height or null
+    triangles, windows   how many there are
+    structures           [{id, label, short_label, volume_ml}]
+    surfaces             the names that `planeward export --structure` takes
+
+EXAMPLE
+  planeward bodies
+  answers (shortened)
+    {\"id\":\"adult_female\",\"sex\":\"female\",\"structures\":[{\"id\":\"liver\", ...}, ...]}
+    {\"id\":\"adult_male\",\"sex\":\"male\",\"structures\":[{\"id\":\"liver\", ...}, ...]}
+    {\"id\":\"infant_head\",\"sex\":null,\"structures\":[{\"id\":\"skull\", ...}, ...]}";
+
+const WINDOWS: &str = "\
+OUTPUT
+    id, label            name for the field window of an input line, and its name for people
+    plane_hint           the plane that is meant
+    transducer, depth_mm, mark
+                         the usual field of view and the side of the mark
+    contact_mm, normal, rotation_deg, tilt_deg, rock_deg
+                         the pose, as `planeward describe` takes it
+    must_see             ids of the structures the window is there for
+    axis_of              [{id, axis: long|short|oblique}]: how the window shows them
+
+EXAMPLE
+  planeward windows --body adult_female
+  answers (shortened)
+    {\"id\":\"right_kidney_sagittal\",\"plane_hint\":\"sagittal\",\"transducer\":\"convex\",\"depth_mm\":150.0,
+     \"mark\":\"left\",\"must_see\":[\"liver\",\"right_kidney\", ...], ...}
+    ..., one line for each window";
+
+const EXPORT: &str = "\
+EXAMPLES
+  planeward export --body adult_female --structure liver --format ply liver.ply
+  planeward export --body adult_female --structure aorta/wall --format stl aorta_outside.stl
+  planeward export --body infant_head --format glb infant_head.glb
+
+The same body gives the same bytes each time. Each surface is closed, its triangles run counter-clockwise seen
+from outside.";
+
 const LOOPS: &str = "\
 OUTPUT of a section: all of `describe`, and
     surfaces             [{name, structure, kind, tissue, paint_order, loops}] in the order in which
@@ -96,25 +158,27 @@ pub(crate) struct Args {
 #[derive(Debug, Subcommand)]
 pub(crate) enum Command {
     /// Names the plane and the sides of the picture for each pose on standard input.
-    #[command(after_help = LINE)]
+    #[command(after_help = LINE.to_owned() + "\n\n" + DESCRIBE)]
     Describe {
         /// Naming tolerance of lines that give none, 5 to 40 degrees.
-        #[arg(long, value_name = "DEGREES", default_value_t = 20.0)]
+        #[arg(long, value_name = "DEGREES", default_value_t = 20.0, value_parser = tolerance)]
         tolerance_deg: f64,
     },
     /// As describe, with the outlines of everything the plane cuts; lines need a contact or window.
-    #[command(after_help = LINE.to_owned() + "\n\n" + LOOPS)]
+    #[command(after_help = LINE.to_owned() + "\n\n" + LOOPS + "\n\n" + SECTION)]
     Section {
         /// Body of lines that name none.
         #[arg(long, value_name = "ID")]
         body: String,
         /// Naming tolerance of lines that give none, 5 to 40 degrees.
-        #[arg(long, value_name = "DEGREES", default_value_t = 20.0)]
+        #[arg(long, value_name = "DEGREES", default_value_t = 20.0, value_parser = tolerance)]
         tolerance_deg: f64,
     },
     /// Lists the bodies, one JSON object a line.
+    #[command(after_help = BODIES)]
     Bodies,
     /// Lists the named probe windows of a body, one JSON object a line.
+    #[command(after_help = WINDOWS)]
     Windows {
         /// The body.
         #[arg(long, value_name = "ID")]
@@ -125,6 +189,7 @@ pub(crate) enum Command {
     /// Without --structure all surfaces are written: in a GLB one named node each, in PLY and STL all
     /// in one mesh. The root node of a GLB turns patient millimetres into the metres, y up, that
     /// glTF viewers expect; the positions themselves are patient mm.
+    #[command(after_help = EXPORT)]
     Export {
         /// The body.
         #[arg(long, value_name = "ID")]
@@ -149,4 +214,13 @@ pub(crate) enum Format {
     Ply,
     /// Binary STL.
     Stl,
+}
+
+/// Degrees that may be a naming tolerance: one bad option is told once, not with every line.
+fn tolerance(text: &str) -> Result<f64, String> {
+    let degrees: f64 = text
+        .parse()
+        .map_err(|error: ParseFloatError| error.to_string())?;
+    check_tolerance(degrees).map_err(|error| error.to_string())?;
+    Ok(degrees)
 }

@@ -13,6 +13,10 @@ use crate::request::{Apex, Mark, Request};
 /// The transducer of a pose that names none.
 const USUAL_TRANSDUCER: &str = "convex";
 
+/// Largest coordinate and length of a line, a kilometre in mm: far beyond any body, and far below
+/// where squares of lengths leave the range of numbers.
+const LARGEST_MM: f64 = 1e6;
+
 /// What a line asks about.
 #[derive(Debug)]
 pub(crate) struct Question {
@@ -111,8 +115,8 @@ fn pose(request: &Request, body: Option<&Body>, window: Option<&Window>) -> Resu
     let press = match request.press_mm {
         Some(press) => {
             ensure!(
-                press.is_finite() && press >= 0.0,
-                "press_mm {press} is not a length of 0 mm or more"
+                (0.0..=LARGEST_MM).contains(&press),
+                "press_mm {press} is not a length of 0 to {LARGEST_MM} mm"
             );
             Mm::new(press)
         }
@@ -129,9 +133,11 @@ fn contact(
 ) -> Result<(Point<Patient>, Option<Direction<Patient>>)> {
     let wanted = match request.contact_mm {
         Some(point) => {
-            let point = Point::from_array(point);
-            ensure!(point.is_finite(), "contact_mm is not finite");
-            point
+            ensure!(
+                point.iter().all(|c| c.abs() <= LARGEST_MM),
+                "contact_mm {point:?} is farther than {LARGEST_MM} mm from the origin"
+            );
+            Point::from_array(point)
         }
         None => {
             return Ok(match window {

@@ -1,7 +1,6 @@
 //! The command on the wire: lines in, lines out, exit status.
 //!
-//! Bodies are large and made by another step, so what needs one is checked by the Python reference
-//! checks; here the folder of bodies is missing.
+//! Here the folder of bodies is missing; `body.rs` has a small body.
 #![expect(clippy::expect_used, reason = "helpers of tests may stop the test")]
 
 use std::io::Write as _;
@@ -178,6 +177,40 @@ fn missing_bodies_are_explained() {
         let told = String::from_utf8(output.stderr).expect("UTF-8");
         assert!(told.contains("cargo xtask bake"), "{arguments:?}: {told:?}");
     }
+}
+
+#[test]
+fn each_command_shows_an_example() {
+    for command in ["describe", "section", "bodies", "windows", "export"] {
+        let output = run(&[command, "--help"], "");
+        let help = String::from_utf8(output.stdout).expect("UTF-8");
+        let example = help.find("EXAMPLE").map(|start| &help[start..]);
+        assert!(
+            example.is_some_and(|text| text.contains(&format!("planeward {command}"))),
+            "{command}"
+        );
+    }
+}
+
+/// The example in the help of `describe` is what the command answers.
+#[test]
+fn the_example_of_describe_is_true() {
+    let output = run(&["describe", "--help"], "");
+    let help = String::from_utf8(output.stdout).expect("UTF-8");
+    let (_, example) = help.split_once("answers (shortened)").expect("the answer");
+    let (shown, _) = example
+        .split_once("With \"tolerance_deg\": 35")
+        .expect("the end");
+    let shown: Value = serde_json::from_str(shown).expect("JSON");
+    let line = json!({ "normal": [0, -1, 0], "rotation_deg": 330 });
+    assert!(help.contains("'{\"normal\": [0,-1,0], \"rotation_deg\": 330}'"));
+    for (key, value) in shown.as_object().expect("an object") {
+        check_describe(&line, &[(&format!("/{key}"), value.clone())]);
+    }
+    check_describe(
+        &json!({ "normal": [0, -1, 0], "rotation_deg": 330, "tolerance_deg": 35 }),
+        &[("/plane", json!("sagittal"))],
+    );
 }
 
 #[test]
