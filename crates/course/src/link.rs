@@ -37,7 +37,7 @@ use geometry::{ApexSide, BodyPosition, MarkSide};
 /// Version mark at the start of every fragment.
 pub const VERSION: &str = "v1.";
 
-/// Longest text that is looked at, in characters. Ours stay below 300; the rest is room for unknown keys.
+/// Longest text that is looked at, in characters. Ours stay below 330; the rest is room for unknown keys.
 pub const LONGEST: usize = 2000;
 
 /// Which of the patient's sides the examiner sits at.

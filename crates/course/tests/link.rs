@@ -188,7 +188,8 @@ proptest! {
     #[test]
     fn what_was_read_is_written_again_unchanged(state in any_state()) {
         let text = write(&state);
-        prop_assert!(text.len() < 300, "{} characters: {text}", text.len());
+        // Up to 208 for the longest keys, words and numbers, and three identifiers of 40 with their keys.
+        prop_assert!(text.len() < 330, "{} characters: {text}", text.len());
         let back = read(&text);
         prop_assert!(back.is_ok(), "{text}: {back:?}");
         let back = back.unwrap();

@@ -2,7 +2,7 @@
 
 use super::{LinkPose, LinkState, Seat, VERSION, number};
 
-/// The fragment for `state`, without the `#`, always fewer than 300 characters when the identifiers are
+/// The fragment for `state`, without the `#`, always fewer than 330 characters when the identifiers are
 /// no longer than 40.
 ///
 /// Numbers that are not finite, or too large to mean anything, are written as 0: a link is
