@@ -220,7 +220,9 @@ pub(crate) enum Faces {
     Away,
 }
 
-/// What the stencil buffer is used for: to know where a mark is plainly seen, and to let it shine through once only.
+/// What the stencil buffer is used for: one bit knows where a mark is plainly seen, and lets it shine through once only;
+/// another where a sheet is, which the far walls of an opened body leave alone; a third where the probe is, through which
+/// nothing shines.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Stencil {
     Unused,
@@ -228,7 +230,19 @@ pub(crate) enum Stencil {
     Mark,
     /// Draws only where nothing is marked, and marks.
     OnceWhereUnmarked,
+    /// Marks, and notes where the probe is.
+    MarkProbe,
+    /// Draws only where the probe is not plainly seen.
+    WhereNoProbe,
+    /// Notes where a sheet is drawn.
+    Sheet,
+    /// Draws only where no sheet is.
+    WhereNoSheet,
 }
+
+const MARK_BIT: u32 = 1;
+const SHEET_BIT: u32 = 2;
+const PROBE_BIT: u32 = 4;
 
 impl PhaseState {
     /// Solid drawing with depth.
@@ -262,18 +276,19 @@ impl PhaseState {
         switch(Gl::POLYGON_OFFSET_FILL, self.offset.abs() > 0.0);
         gl.polygon_offset(0.0, self.offset);
         switch(Gl::STENCIL_TEST, self.stencil != Stencil::Unused);
-        gl.stencil_mask(0xFF);
-        match self.stencil {
-            Stencil::Unused => {}
-            Stencil::Mark => {
-                gl.stencil_func(Gl::ALWAYS, 1, 0xFF);
-                gl.stencil_op(Gl::KEEP, Gl::KEEP, Gl::REPLACE);
-            }
-            Stencil::OnceWhereUnmarked => {
-                gl.stencil_func(Gl::EQUAL, 0, 0xFF);
-                gl.stencil_op(Gl::KEEP, Gl::KEEP, Gl::INCR);
-            }
-        }
+        let (test, bit, then) = match self.stencil {
+            // Clearing needs every bit.
+            Stencil::Unused => (Gl::ALWAYS, 0xFF, Gl::KEEP),
+            Stencil::Mark => (Gl::ALWAYS, MARK_BIT, Gl::REPLACE),
+            Stencil::OnceWhereUnmarked => (Gl::NOTEQUAL, MARK_BIT, Gl::REPLACE),
+            Stencil::MarkProbe => (Gl::ALWAYS, MARK_BIT | PROBE_BIT, Gl::REPLACE),
+            Stencil::WhereNoProbe => (Gl::NOTEQUAL, PROBE_BIT, Gl::KEEP),
+            Stencil::Sheet => (Gl::ALWAYS, SHEET_BIT, Gl::REPLACE),
+            Stencil::WhereNoSheet => (Gl::NOTEQUAL, SHEET_BIT, Gl::KEEP),
+        };
+        gl.stencil_mask(bit);
+        gl.stencil_func(test, signed(bit), bit);
+        gl.stencil_op(Gl::KEEP, Gl::KEEP, then);
         switch(Gl::CULL_FACE, self.faces != Faces::Both);
         let away = self.faces == Faces::Away;
         gl.cull_face(if away { Gl::FRONT } else { Gl::BACK });

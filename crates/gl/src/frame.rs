@@ -239,8 +239,8 @@ impl Draw {
 pub enum WindowShape {
     /// A ball round the centre: opens only what is close.
     Sphere,
-    /// A tube along the plane's normal, closed by a rounded end 1.25 radii away from the plane: deep enough to open half
-    /// a trunk, short enough to leave an arm beside it, or the legs below it, alone.
+    /// A tube along the plane's normal, closed by a rounded end 2 radii away from the plane; of what it holds, that
+    /// is opened which the viewer has before its mouth, so that nothing beside the section is taken away.
     Cylinder,
 }
 
@@ -290,7 +290,8 @@ pub struct Outline {
 
 /// A flat, unlit, textured quadrilateral (a parallelogram) hanging in the scene; seen from both sides.
 ///
-/// Sheets are drawn in list order; of two in one plane the later lies on top.
+/// Sheets are painted in list order, each over those before it wherever both are seen: they are meant to hang in one
+/// plane. Those in the plane of the cut end where a solid skin closes over them.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Sheet {
     /// Its picture: premultiplied RGBA. A texture that was never put is skipped and counted in the report.
@@ -299,7 +300,7 @@ pub struct Sheet {
     pub corners: [Vec3; 4],
     /// Opacity of the whole, 0…1.
     pub alpha: f32,
-    /// Opacity of the part hidden behind something solid, 0…1, as a share of `alpha`.
+    /// Opacity of the part hidden behind something solid, 0…1, as a share of `alpha`. It never shows through the probe.
     pub hidden_alpha: f32,
     /// A line along the four sides.
     pub outline: Option<Outline>,
@@ -316,7 +317,8 @@ pub struct Ribbon {
     pub width_px: f32,
     /// Colour, sRGB-coded, straight alpha.
     pub colour: [f32; 4],
-    /// Opacity of the part hidden behind something solid, 0…1, as a share of the colour's alpha.
+    /// Opacity of the part hidden behind something solid, 0…1, as a share of the colour's alpha. It never shows through
+    /// the probe.
     pub hidden_alpha: f32,
     /// Drawn this much nearer to the viewer, world units, so that a line on a surface is not swallowed by it.
     pub lift: f32,

@@ -11,7 +11,7 @@
 //! 2. background,
 //! 3. solid meshes, and the skin where it is solid,
 //! 4. the probe,
-//! 5. sheets, depth-tested,
+//! 5. sheets, depth-tested, and round them the far wall of an opened body,
 //! 6. the skin where it fades: nearest layer only,
 //! 7. solid overlay marks and lines, then what of sheets, marks and probe may shine through,
 //! 8. compass.

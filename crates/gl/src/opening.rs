@@ -1,11 +1,11 @@
 //! The opening of a cut as seen on the canvas, and what of the scene it concerns. Pure.
 
 use crate::camera::Camera;
-use crate::frame::{Cut, CutMode, Draw, Frame, Phase, WindowShape};
+use crate::frame::{Cut, CutMode, Draw, Frame, Phase, Sheet, WindowShape};
 use glam::{Mat4, Vec3, Vec4};
 
 /// Length of the opening's tube over its radius, as in `shaders/lit.frag.glsl`.
-const TUBE: f32 = 1.25;
+const TUBE: f32 = 2.0;
 
 /// Alpha from which a surface counts as solid, as in `shaders/lit.frag.glsl`.
 const FULL_ALPHA: f32 = 0.985;
@@ -40,7 +40,7 @@ pub(crate) fn out_of_view(clip_from_world: &Mat4, corners: &[Vec3]) -> bool {
 }
 
 /// Whether a point on the near side of the plane, or on it, is inside the window.
-fn inside(cut: &Cut, point: Vec3) -> bool {
+fn inside(camera: &Camera, cut: &Cut, point: Vec3) -> bool {
     let normal = cut.plane.truncate();
     let from_centre = point - cut.centre;
     match cut.shape {
@@ -54,25 +54,36 @@ fn inside(cut: &Cut, point: Vec3) -> bool {
             ];
             let depth_squared = share[1] * share[1];
             share[0] * share[0] + depth_squared * depth_squared < 1.0
+                && before_the_section(camera, cut, point, depth)
         }
     }
 }
 
+/// Whether the line of sight through a point goes on to the mouth of the tube. Such lines fill a cone, or for parallel
+/// sight a second tube: convex as well.
+fn before_the_section(camera: &Camera, cut: &Cut, point: Vec3, depth: f32) -> bool {
+    let normal = cut.plane.truncate();
+    let back = camera.toward_viewer(point);
+    let rise = normal.dot(back);
+    let foot = cut.centre - normal * (normal.dot(cut.centre) + cut.plane.w);
+    rise > 1e-4 && (point - back * (depth / rise)).distance(foot) < cut.radius
+}
+
 /// Whether the cut removes all of a box: its corners are, and what is removed is convex.
-pub(crate) fn cut_away(cut: &Cut, corners: &[Vec3]) -> bool {
+pub(crate) fn cut_away(camera: &Camera, cut: &Cut, corners: &[Vec3]) -> bool {
     corners
         .iter()
-        .all(|p| cut.plane.truncate().dot(*p) + cut.plane.w > 0.0 && inside(cut, *p))
+        .all(|p| cut.plane.truncate().dot(*p) + cut.plane.w > 0.0 && inside(camera, cut, *p))
 }
 
 /// Whether all that the cut leaves of a box lies behind its plane.
 ///
 /// The window is convex, so it is enough that near corners are inside it, and so are far corners when they are dropped
 /// on the plane: where the box's edges cross the plane lies between these.
-pub(crate) fn behind_plane(cut: &Cut, corners: &[Vec3]) -> bool {
+pub(crate) fn behind_plane(camera: &Camera, cut: &Cut, corners: &[Vec3]) -> bool {
     let normal = cut.plane.truncate();
     let height = |p: &Vec3| normal.dot(*p) + cut.plane.w;
-    let left = |p: &Vec3| inside(cut, *p - normal * height(p).min(0.0));
+    let left = |p: &Vec3| inside(camera, cut, *p - normal * height(p).min(0.0));
     corners.iter().all(|p| height(p) <= 0.0) || corners.iter().all(left)
 }
 
@@ -125,6 +136,24 @@ pub(crate) fn touches(cut: &Cut, corners: &[Vec3]) -> bool {
         .any(|p| cut.plane.truncate().dot(*p) + cut.plane.w > 0.0)
 }
 
+/// Whether a sheet lies in the plane of the cut under a solid skin, so that it shows through the opening only.
+pub(crate) fn covers(frame: &Frame, sheet: &Sheet) -> bool {
+    /// How far a corner may be off the plane, as a share of the window's radius.
+    const OFF: f32 = 1e-2;
+    let lies_in = |cut: &Cut| {
+        let off = |p: &Vec3| (cut.plane.truncate().dot(*p) + cut.plane.w).abs();
+        sheet.corners.iter().all(|p| off(p) < OFF * cut.radius)
+    };
+    let mut skin = frame
+        .draws
+        .iter()
+        .filter(|d| d.phase == Phase::Translucent && d.cut == CutMode::FadeNearSide)
+        .peekable();
+    frame.cut.as_ref().is_some_and(lies_in)
+        && skin.peek().is_some()
+        && skin.all(|d| d.colour[3] >= FULL_ALPHA)
+}
+
 /// What a frame's meshes inside the body need not be drawn beyond.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) enum Sight {
@@ -156,7 +185,8 @@ pub(crate) fn opening_px(frame: &Frame, cut: &Cut) -> [i32; 4] {
     let foot = cut.centre - normal * (normal.dot(cut.centre) + cut.plane.w);
     let (middle, depth) = match cut.shape {
         WindowShape::Sphere => (cut.centre, cut.radius),
-        WindowShape::Cylinder => (foot, TUBE * cut.radius),
+        // What a tube opens is seen in front of its mouth.
+        WindowShape::Cylinder => (foot, 0.0),
     };
     let side = normal.any_orthonormal_vector();
     let across = normal.cross(side);
@@ -281,17 +311,59 @@ mod tests {
             (Vec3::new(0.0, -85.0, 0.0), false, true),
             (Vec3::new(0.0, -300.0, 0.0), false, false),
             (Vec3::new(80.0, -40.0, 0.0), false, false),
+            // In the tube, but the line of sight through a corner passes its mouth by.
+            (Vec3::new(68.0, -100.0, 0.0), false, false),
+            (Vec3::new(40.0, -100.0, 0.0), false, true),
         ] {
             assert_eq!(
-                cut_away(&cut(WindowShape::Sphere), &at(middle)),
+                cut_away(&camera(), &cut(WindowShape::Sphere), &at(middle)),
                 ball,
                 "ball, box at {middle}"
             );
             assert_eq!(
-                cut_away(&cut(WindowShape::Cylinder), &at(middle)),
+                cut_away(&camera(), &cut(WindowShape::Cylinder), &at(middle)),
                 tube,
                 "tube, box at {middle}"
             );
+        }
+    }
+
+    #[test]
+    fn check_shader_has_the_same_numbers() {
+        let glsl = include_str!("shaders/lit.frag.glsl");
+        for line in [
+            format!("const float TUBE = {TUBE:?};"),
+            format!("const float FULL_ALPHA = {FULL_ALPHA:?};"),
+        ] {
+            assert!(glsl.contains(&line), "the shader says {line}");
+        }
+    }
+
+    #[test]
+    fn check_skin_covers_sheets_in_the_plane_only() {
+        let at = |y: f32| Sheet {
+            texture: crate::frame::TextureId(1),
+            corners: [(-1.0, 1.0), (1.0, 1.0), (1.0, -1.0), (-1.0, -1.0)]
+                .map(|(x, z)| Vec3::new(300.0 * x, y, 300.0 * z)),
+            alpha: 1.0,
+            hidden_alpha: 0.0,
+            outline: None,
+        };
+        let tube = Some(cut(WindowShape::Cylinder));
+        let glass = Draw {
+            colour: [1.0, 1.0, 1.0, 0.3],
+            ..skin()
+        };
+        // (draws, cut, where the sheet hangs, covered)
+        for (draws, cut, y, covered) in [
+            (vec![skin()], tube, 0.0, true),
+            (vec![skin()], tube, 20.0, false),
+            (vec![skin()], None, 0.0, false),
+            (vec![glass], tube, 0.0, false),
+            (Vec::new(), tube, 0.0, false),
+        ] {
+            let name = format!("{} draws, {cut:?}, {y}", draws.len());
+            assert_eq!(covers(&frame(draws, cut), &at(y)), covered, "{name}");
         }
     }
 
@@ -348,7 +420,7 @@ mod tests {
         ] {
             for shape in [WindowShape::Sphere, WindowShape::Cylinder] {
                 assert_eq!(
-                    behind_plane(&cut(shape), &at(middle)),
+                    behind_plane(&camera(), &cut(shape), &at(middle)),
                     hidden,
                     "{shape:?}, box at {middle}"
                 );

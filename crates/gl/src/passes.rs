@@ -59,7 +59,8 @@ impl Painter<'_> {
         self.background();
         self.opaque();
         self.probe();
-        self.sheets(false);
+        self.sheets();
+        self.walls();
         self.translucent();
         self.overlay(lines);
         self.compass();
@@ -143,24 +144,13 @@ impl Painter<'_> {
         );
         if let Some(cut) = opening::open_cut(self.frame) {
             let within = Some(opening::opening_px(self.frame, cut));
-            let away = PhaseState {
+            PhaseState {
                 faces: Faces::Away,
                 within,
                 ..solid
-            };
-            away.set(self.gl);
-            self.lit(skin(), Pass::FullPart);
-            // Where the skin has gone, its far wall closes the view. It covers what is drawn so far and nothing that
-            // follows, so it never hides the section, even where the line of sight leaves the body and enters it again.
-            PhaseState {
-                depth_write: false,
-                ..away
             }
             .set(self.gl);
-            self.lit(
-                of(Phase::Translucent).filter(|d| may_be_faded(d, true)),
-                Pass::Wall,
-            );
+            self.lit(skin(), Pass::FullPart);
         }
         let within = match opening::sight(self.frame) {
             Sight::Nowhere => return,
@@ -169,7 +159,9 @@ impl Painter<'_> {
         };
         let capped =
             opening::open_cut(self.frame).filter(|_| self.frame.capped && within.is_some());
-        let seen = |d: &&Draw| !capped.is_some_and(|cut| behind_plane(cut, &self.corners(d)));
+        let seen = |d: &&Draw| {
+            !capped.is_some_and(|cut| behind_plane(&self.frame.camera, cut, &self.corners(d)))
+        };
         let inner = || {
             of(Phase::Opaque)
                 .filter(|d| d.cut != CutMode::None)
@@ -191,7 +183,7 @@ impl Painter<'_> {
 
     fn probe(&mut self) {
         PhaseState {
-            stencil: Stencil::Mark,
+            stencil: Stencil::MarkProbe,
             faces: Faces::Toward,
             ..PhaseState::SOLID
         }
@@ -202,35 +194,75 @@ impl Painter<'_> {
         );
     }
 
-    fn sheets(&mut self, hidden: bool) {
-        let gl = self.gl;
-        let state = PhaseState {
+    fn sheets(&mut self) {
+        let over = PhaseState {
             blend: true,
-            depth: Some(if hidden { Gl::GREATER } else { Gl::LEQUAL }),
-            depth_write: !hidden,
+            depth_write: false,
             ..PhaseState::SOLID
         };
-        let count = u8::try_from(self.frame.sheets.len()).unwrap_or(u8::MAX);
-        for (sheet, under) in self.frame.sheets.iter().zip((0..count).rev()) {
-            let share = if hidden { sheet.hidden_alpha } else { 1.0 };
-            if sheet.alpha * share <= 0.0 {
-                continue;
-            }
-            let Some(picture) = self.resources.picture(sheet.texture) else {
+        // Sheets in one plane fight for depth however they are set apart, so none takes depth before all are painted.
+        self.each_sheet(over, |_| 1.0);
+        let depth = PhaseState {
+            colour_write: false,
+            stencil: Stencil::Sheet,
+            ..PhaseState::SOLID
+        };
+        self.each_sheet(depth, |_| 1.0);
+    }
+
+    /// Where the skin has gone, its far wall closes the view; but a wall that stands before the section, where the line
+    /// of sight leaves the body and enters it again, must not hide it.
+    fn walls(&mut self) {
+        let Some(cut) = opening::open_cut(self.frame) else {
+            return;
+        };
+        PhaseState {
+            stencil: Stencil::WhereNoSheet,
+            faces: Faces::Away,
+            within: Some(opening::opening_px(self.frame, cut)),
+            ..PhaseState::SOLID
+        }
+        .set(self.gl);
+        let draws = self.frame.draws.iter();
+        self.lit(
+            draws.filter(|d| d.phase == Phase::Translucent && may_be_faded(d, true)),
+            Pass::Wall,
+        );
+    }
+
+    fn hidden_sheets(&mut self) {
+        let state = PhaseState {
+            blend: true,
+            depth: Some(Gl::GREATER),
+            depth_write: false,
+            // It shines through the body, not through the probe.
+            stencil: Stencil::WhereNoProbe,
+            // A sheet must not count as hidden by one in its own plane.
+            offset: -16.0,
+            ..PhaseState::SOLID
+        };
+        self.each_sheet(state, |sheet| sheet.hidden_alpha);
+    }
+
+    fn each_sheet(&mut self, state: PhaseState, share: impl Fn(&Sheet) -> f32) {
+        let (gl, program) = (self.gl, &self.resources.programs.sheet);
+        state.set(gl);
+        gl.use_program(Some(&program.handle));
+        gl.active_texture(Gl::TEXTURE0 + PICTURE_UNIT);
+        gl.bind_sampler(PICTURE_UNIT, None);
+        gl.bind_vertex_array(Some(&self.resources.empty_array));
+        for sheet in &self.frame.sheets {
+            let alpha = sheet.alpha * share(sheet);
+            let picture = self.resources.picture(sheet.texture);
+            let Some(picture) = picture.filter(|_| alpha > 0.0) else {
                 continue;
             };
-            // Of sheets in one plane the earlier lie a little deeper; one sheet must not count another as its cover.
-            let offset = if hidden { -2.0 } else { 4.0 * f32::from(under) };
-            PhaseState { offset, ..state }.set(gl);
-            gl.use_program(Some(&self.resources.programs.sheet.handle));
-            gl.active_texture(Gl::TEXTURE0 + PICTURE_UNIT);
             gl.bind_texture(Gl::TEXTURE_2D, Some(&picture.handle));
-            gl.bind_sampler(PICTURE_UNIT, None);
-            gl.uniform4fv_with_f32_array(
-                self.resources.programs.sheet.place(0),
-                &sheet_values(sheet, sheet.alpha * share),
-            );
-            gl.bind_vertex_array(Some(&self.resources.empty_array));
+            let covered = state.depth == Some(Gl::LEQUAL) && opening::covers(self.frame, sheet);
+            // What shows more than it hides takes no depth.
+            let least = if state.colour_write { 0.01 } else { 0.5 };
+            let values = sheet_values(sheet, alpha, covered, least);
+            gl.uniform4fv_with_f32_array(program.place(0), &values);
             gl.draw_arrays(Gl::TRIANGLE_STRIP, 0, 4);
             self.count(2);
         }
@@ -297,13 +329,17 @@ impl Painter<'_> {
         self.lines(pieces, visible, 0.0);
 
         // What may shine through comes last: it lies over everything that hides it.
-        self.sheets(true);
+        self.hidden_sheets();
         let through = PhaseState {
             depth: Some(Gl::GREATER),
             ..visible
         };
         if self.frame.ribbons.iter().any(|r| r.hidden_alpha > 0.0) {
-            self.lines(pieces, through, 1.0);
+            let past_the_probe = PhaseState {
+                stencil: Stencil::WhereNoProbe,
+                ..through
+            };
+            self.lines(pieces, past_the_probe, 1.0);
         }
         PhaseState {
             stencil: Stencil::OnceWhereUnmarked,
@@ -423,8 +459,9 @@ impl Painter<'_> {
             };
             let corners = self.corners(draw);
             let cut = self.cut_of(draw);
-            let gone =
-                cut.is_some_and(|cut| draw.phase != Phase::Translucent && cut_away(cut, &corners));
+            let gone = cut.is_some_and(|cut| {
+                draw.phase != Phase::Translucent && cut_away(&self.frame.camera, cut, &corners)
+            });
             let hidden = within.is_some_and(|w| beside(&self.frame.camera, &corners, w));
             if gone || hidden || out_of_view(&clip_from_world, &corners) {
                 continue;
@@ -487,7 +524,7 @@ fn draw_values(draw: &Draw, pass: Pass, cut: bool) -> [f32; 28] {
     out
 }
 
-fn sheet_values(sheet: &Sheet, alpha: f32) -> [f32; 24] {
+fn sheet_values(sheet: &Sheet, alpha: f32, covered: bool, least: f32) -> [f32; 24] {
     let mut out = [0.0; 24];
     for (corner, place) in sheet.corners.iter().zip(out.chunks_exact_mut(4)) {
         place.copy_from_slice(&corner.extend(1.0).to_array());
@@ -495,7 +532,7 @@ fn sheet_values(sheet: &Sheet, alpha: f32) -> [f32; 24] {
     let (colour, width) = sheet
         .outline
         .map_or(([0.0; 4], 0.0), |line| (line.colour, line.width_px));
-    out[16..18].copy_from_slice(&[alpha, width]);
+    out[16..20].copy_from_slice(&[alpha, width, if covered { 1.0 } else { 0.0 }, least]);
     out[20..24].copy_from_slice(&colour);
     out
 }

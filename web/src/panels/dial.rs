@@ -127,9 +127,9 @@ pub(crate) fn dial(
             <circle class="rim" r=RIM.to_string() />
             {ticks()}
             <text y="-53" aria-hidden="true">"12"</text>
-            <text x="53" aria-hidden="true">"3"</text>
+            <text x="50" aria-hidden="true">"3"</text>
             <text y="53" aria-hidden="true">"6"</text>
-            <text x="-53" aria-hidden="true">"9"</text>
+            <text x="-50" aria-hidden="true">"9"</text>
             <g aria-hidden="true">
                 {letters}
             </g>

@@ -7,7 +7,7 @@ pub(crate) const PLANE: &str = "plane";
 pub(crate) const FROM: &str = "from";
 
 /// Colours as the system has them.
-pub(crate) const THEME_AUTO: &str = "As the system";
+pub(crate) const THEME_AUTO: &str = "Auto";
 
 /// First line of the window menu.
 pub(crate) const NO_WINDOW: &str = "Not at a named window";

@@ -28,9 +28,10 @@ const FIRST_SURFACE: u32 = 100;
 pub(crate) const ARROW_MM: f32 = 34.0;
 
 /// How far beyond the field's half diagonal the body is opened, mm, and how soft the edge of the opening is. What lies
-/// inside is cut away as far as the margin goes, so the soft edge is wide: the last of it hides the rim.
-const OPENING_MARGIN_MM: f32 = 72.0;
-const OPENING_FEATHER_MM: f32 = 92.0;
+/// inside is cut away as far as the margin goes. The soft edge stays inside the margin, so that it never veils a corner
+/// of the field.
+const OPENING_MARGIN_MM: f32 = 84.0;
+const OPENING_FEATHER_MM: f32 = 72.0;
 
 /// The compass in the corner, CSS pixels.
 const COMPASS_PX: f64 = 84.0;

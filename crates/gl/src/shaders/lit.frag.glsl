@@ -12,17 +12,23 @@ out vec4 colour;
 
 #ifdef CUTS
 const float FULL_ALPHA = 0.985;
-// Length of the tube over its radius, as in passes.rs.
-const float TUBE = 1.25;
+// Length of the tube over its radius, as in opening.rs.
+const float TUBE = 2.0;
 
-// How far a point is from the middle of the opening, 1 at its edge. A tube is closed by a rounded end.
+// How far a point is from the middle of the opening, 1 at its edge. A tube is closed by a rounded end, and of what it
+// holds only that counts which stands before the section: where the line of sight goes on to the tube's mouth.
 float from_middle(float d) {
     vec3 q = world - cut_window.xyz;
     if (cut_more.z < 0.5) return length(q) / cut_window.w;
     q -= cut_plane.xyz * dot(cut_plane.xyz, q);
     vec2 share = vec2(dot(q, q) / (cut_window.w * cut_window.w), d / (TUBE * cut_window.w));
     share.y *= share.y;
-    return sqrt(sqrt(dot(share, share)));
+    float inside = sqrt(sqrt(dot(share, share)));
+    vec3 back = eye.xyz - world * eye.w;
+    float rise = dot(cut_plane.xyz, back);
+    if (rise < 1e-4) return max(inside, 2.0);
+    q -= back * (d / rise) - cut_plane.xyz * d;
+    return max(inside, length(q) / cut_window.w);
 }
 #endif
 
@@ -32,8 +38,10 @@ const vec2 LOOKS[8] = vec2[8](
     vec2(-0.739, -0.131), vec2(0.699, -0.444), vec2(-0.234, 0.870), vec2(-0.447, -0.859));
 
 // Share of the key light that arrives, 0…1.
-float key_arrives(vec3 n) {
-    vec3 at = (shadow_from_world * vec4(world + n * shadow_scale.z, 1.0)).xyz;
+float key_arrives(vec3 n, float to_key) {
+    // Off the surface by as much more as it slants from the light, or the outer looks would find the surface itself.
+    float off = shadow_scale.z * (1.0 + 2.9 * sqrt(max(1.0 - to_key * to_key, 0.0)));
+    vec3 at = (shadow_from_world * vec4(world + n * off, 1.0)).xyz;
     if (any(lessThan(at, vec3(0.0))) || any(greaterThan(at, vec3(1.0)))) return 1.0;
     float sum = 0.0;
     for (int i = 0; i < 8; ++i) sum += texture(shadow_map, vec3(at.xy + LOOKS[i] * shadow_scale.xy * 0.4, at.z));
@@ -67,7 +75,7 @@ vec3 shaded(vec3 n, vec3 v, float facing, bool back) {
             closed = mix(closed, known.r * share, rests);
         } else if (to_key > -0.02) {
             // At the terminator the map shades a surface by itself; the wrapped light has its say there instead.
-            lit = mix(1.0, key_arrives(n), strength * smoothstep(-0.02, 0.3, to_key));
+            lit = mix(1.0, key_arrives(n, to_key), strength * smoothstep(-0.02, 0.3, to_key));
         }
     }
     float open = 1.0 - up.w * receive * closed;
@@ -130,8 +138,8 @@ void main() {
         bool wall = back && whole >= 0.999;
         if (pass < 1.5) gone = faded;
         else if (pass > 4.5) gone = !(faded && wall);
-        // A faint veil takes no depth: marks behind it count as plainly seen.
-        else gone = !faded || wall || alpha < (pass < 2.5 ? 0.25 : 0.004);
+        // A veil that shows more than it hides takes no depth: marks behind it count as plainly seen.
+        else gone = !faded || wall || alpha < (pass < 2.5 ? 0.6 : 0.004);
         if (pass < 1.5 || pass > 4.5) alpha = 1.0;
     }
 #endif

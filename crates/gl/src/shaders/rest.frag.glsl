@@ -37,5 +37,5 @@ void main() {
     vec3 place = (world_from_rest * vec4(across, 0.0, 1.0)).xyz;
     // The map's box has its own depth; the point wanted is the one at the height of rest.
     place += up.xyz * (sky.w - dot(up.xyz, place));
-    colour = vec4(shut_out(place, up.xyz, 0.06, 8), key_arrives(place), 0.0, 1.0);
+    colour = vec4(shut_out(place, up.xyz, 0.06, 14), key_arrives(place), 0.0, 1.0);
 }

@@ -1,4 +1,5 @@
 in vec2 uv;
+in vec3 world;
 
 uniform vec4 sheet[6];
 uniform sampler2D picture;
@@ -19,6 +20,14 @@ void main() {
         c = c * (1.0 - line) + vec4(sheet[5].rgb, 1.0) * line;
     }
     c *= sheet[4].x;
-    if (c.a < 0.01) discard;
+    if (sheet[4].z > 0.5) {
+        // A picture's edge stands out of the skin by part of a pixel; where the skin is whole it must not show, and an
+        // arm at the rim of the opening must not flash its own section.
+        vec3 q = world - cut_window.xyz;
+        if (cut_more.z > 0.5) q -= cut_plane.xyz * dot(cut_plane.xyz, q);
+        float open = cut_more.w * (1.0 - smoothstep(1.0 - cut_more.x / cut_window.w, 1.0, length(q) / cut_window.w));
+        c *= smoothstep(0.25, 0.75, open);
+    }
+    if (c.a < sheet[4].w) discard;
     colour = c;
 }
