@@ -22,15 +22,17 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         for (extension, bytes) in [("glb", &baked.glb), ("json", &baked.catalogue)] {
             std::fs::write(Path::new(out).join(format!("{body}.{extension}")), bytes)?;
         }
-        let mut report = String::from("node,triangles,raw,step,error,tolerance,parts,volume_ml\n");
+        let mut report =
+            String::from("node,triangles,raw,step,error,error99,tolerance,parts,volume_ml\n");
         for r in &baked.report {
             report += &format!(
-                "{},{},{},{:.2},{:.3},{:.2},{},{:.3}\n",
+                "{},{},{},{:.2},{:.3},{:.3},{:.2},{},{:.3}\n",
                 r.node,
                 r.triangles,
                 r.raw_triangles,
                 r.step,
                 r.largest_error,
+                r.error_99,
                 r.tolerance,
                 r.parts,
                 r.volume_ml

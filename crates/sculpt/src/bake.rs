@@ -87,6 +87,8 @@ pub struct SurfaceReport {
     pub step: f64,
     /// Largest sampled distance from the true surface, mm.
     pub largest_error: f64,
+    /// The distance that 99 of 100 samples stay within, mm.
+    pub error_99: f64,
     /// Distance that was allowed, mm.
     pub tolerance: f64,
     /// Connected parts.
@@ -154,6 +156,7 @@ pub fn bake(
             raw_triangles: m.raw_triangles,
             step: m.step,
             largest_error: m.largest_error,
+            error_99: m.error_99,
             tolerance: tolerance(&model, kind),
             parts: m.parts,
             volume_ml: m.volume / 1000.0,

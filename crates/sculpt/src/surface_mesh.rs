@@ -61,6 +61,8 @@ pub struct SurfaceMesh {
     pub raw_triangles: usize,
     /// Largest |distance| from the true surface over triangle centres and edge middles, mm.
     pub largest_error: f64,
+    /// The distance that 99 of 100 of these samples stay within, mm.
+    pub error_99: f64,
     /// Connected parts.
     pub parts: usize,
     /// Enclosed volume, mm³.
@@ -210,16 +212,12 @@ fn measured(
         node: kind.node(model),
         flaw,
     })?;
+    let errors = sampled_errors(&mesh, &|p| kind.value(model, p), tolerance(model, kind), 1);
     Ok(SurfaceMesh {
         step,
         raw_triangles,
-        largest_error: sampled_error(
-            &mesh,
-            &|p| kind.value(model, p),
-            tolerance(model, kind),
-            1.0,
-            1,
-        ),
+        largest_error: errors.last().copied().unwrap_or(0.0),
+        error_99: quantile_of(&errors, 0.99),
         parts: manifold::components(&mesh).len(),
         volume: manifold::volume(&mesh),
         mirror_of: None,
@@ -311,7 +309,7 @@ fn hints(model: &Model, kind: SurfaceKind) -> Vec<Triple> {
         .collect()
 }
 
-/// The given quantile of the distance over centres and edge middles of every `nth` triangle, mm.
+/// The given quantile of [`sampled_errors`], mm.
 fn sampled_error(
     mesh: &TriMesh,
     field: &dyn Fn(Triple) -> f64,
@@ -319,6 +317,16 @@ fn sampled_error(
     quantile: f64,
     nth: usize,
 ) -> f64 {
+    quantile_of(&sampled_errors(mesh, field, enough, nth), quantile)
+}
+
+/// Distances from the surface over centres and edge middles of every `nth` triangle, ascending, mm.
+fn sampled_errors(
+    mesh: &TriMesh,
+    field: &dyn Fn(Triple) -> f64,
+    enough: f64,
+    nth: usize,
+) -> Vec<f64> {
     let mut errors: Vec<f64> = Vec::with_capacity(mesh.triangles.len() * 5 / 2);
     for tri in mesh.triangles.iter().step_by(nth) {
         let corners = tri.map(|v| mesh.positions[v as usize]);
@@ -326,28 +334,24 @@ fn sampled_error(
         let Some(n) = t::unit(t::cross(t::sub(b, a), t::sub(c, a))) else {
             continue;
         };
-        errors.push(distance(
-            field,
-            t::scale(t::add(a, t::add(b, c)), 1.0 / 3.0),
-            n,
-            enough,
-        ));
+        let centre = t::scale(t::add(a, t::add(b, c)), 1.0 / 3.0);
+        errors.push(distance(field, centre, n, enough));
         for k in 0..3 {
             if tri[k] < tri[(k + 1) % 3] {
-                errors.push(distance(
-                    field,
-                    t::lerp(corners[k], corners[(k + 1) % 3], 0.5),
-                    n,
-                    enough,
-                ));
+                let middle = t::lerp(corners[k], corners[(k + 1) % 3], 0.5);
+                errors.push(distance(field, middle, n, enough));
             }
         }
     }
-    if errors.is_empty() {
-        return 0.0;
-    }
-    let at = crate::grid::count(quantile * float(errors.len() - 1));
-    *errors.select_nth_unstable_by(at, f64::total_cmp).1
+    errors.sort_by(f64::total_cmp);
+    errors
+}
+
+/// A quantile of an ascending list; 0 of an empty one.
+fn quantile_of(ascending: &[f64], quantile: f64) -> f64 {
+    let last = ascending.len().saturating_sub(1);
+    let at = crate::grid::count(quantile * float(last));
+    ascending.get(at).copied().unwrap_or(0.0)
 }
 
 /// Drops parts and hollows too small to be meant.
