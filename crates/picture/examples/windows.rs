@@ -1,4 +1,5 @@
-//! Writes pictures of a body's probe windows to a folder: one PNG a window, and a page with labels and words to look at.
+//! Writes pictures of a body's probe windows to a folder: two PNGs a window
+//! (schematic and grey-scale), and a page with labels and words to look at.
 //!
 //! `cargo run -p picture --example windows --release -- BODY OUT [WINDOW ...]`; the body must have been baked.
 
@@ -14,8 +15,8 @@ use anatomy::Body;
 use geometry::{ApexSide, DEFAULT_TOLERANCE, ImagePlane, ImageSide, Sides, screen_threshold};
 use picture::words::Scene;
 use picture::{
-    Field, Frame, LabelMemory, LabelStyle, Look, Margins, Palette, PictureScratch, contents,
-    cut_face, describe, place_labels, schematic, transducer,
+    Field, Frame, GreyScratch, GreySettings, LabelMemory, LabelStyle, Look, Margins, Palette,
+    PictureScratch, contents, cut_face, describe, grey_scale, place_labels, schematic, transducer,
 };
 
 const SIZE: u32 = 560;
@@ -34,6 +35,7 @@ fn main() {
     let mut page = String::from(
         "<!doctype html><meta charset=utf-8><style>body{background:#fff;font:13px sans-serif;display:flex;flex-wrap:wrap;gap:8px;margin:8px}figure{margin:0;width:560px;background:#000;color:#ddd}figcaption{padding:6px}svg text{font:13px sans-serif;fill:#fff;paint-order:stroke;stroke:#000a;stroke-width:3px}line{stroke:#fff;stroke-width:1.2}</style>",
     );
+    let mut grey = GreyScratch::default();
     for window in body.windows() {
         if !(wanted.is_empty() || wanted.contains(&window.id)) {
             continue;
@@ -56,6 +58,16 @@ fn main() {
             &mut rgba,
         );
         save(&out.join(format!("{}.png", window.id)), &frame, &rgba);
+        grey_scale(
+            &body,
+            &section,
+            &field,
+            &frame,
+            &GreySettings::for_field(&field),
+            &mut grey,
+            &mut rgba,
+        );
+        save(&out.join(format!("{}_grey.png", window.id)), &frame, &rgba);
         if wanted.contains(&window.id) {
             let sheet = Frame::new(900, 900, 0.6, [450.0, 250.0]);
             cut_face(
@@ -132,7 +144,7 @@ fn main() {
         }
         let _ = write!(
             page,
-            "</svg><figcaption><b>{}</b><br>{}</figcaption></figure>",
+            "</svg><img src='{0}_grey.png'><figcaption><b>{0}</b><br>{1}</figcaption></figure>",
             window.id,
             words.text()
         );

@@ -108,7 +108,7 @@ impl Field {
     }
 
     /// +1 when the central beam runs down the screen, -1 when it runs up.
-    fn sense(&self) -> f64 {
+    pub(crate) fn sense(&self) -> f64 {
         match self.apex {
             ApexSide::Top => 1.0,
             ApexSide::Bottom => -1.0,
@@ -116,7 +116,7 @@ impl Field {
     }
 
     /// Half the opening angle; zero for parallel beams.
-    fn half_angle(&self) -> Angle {
+    pub(crate) fn half_angle(&self) -> Angle {
         match self.transducer.shape {
             FaceShape::Curved { fov, .. } | FaceShape::Point { fov } => {
                 Angle::rad(fov.to_rad() / 2.0)
@@ -126,7 +126,7 @@ impl Field {
     }
 
     /// Distance from the point where the beams meet to the face; `None` for parallel beams.
-    fn apex_radius(&self) -> Option<f64> {
+    pub(crate) fn apex_radius(&self) -> Option<f64> {
         match self.transducer.shape {
             FaceShape::Curved { radius, .. } => Some(radius.get()),
             FaceShape::Point { .. } => Some(0.0),

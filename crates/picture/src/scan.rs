@@ -190,6 +190,25 @@ impl Painter {
         }
     }
 
+    /// Adds one crossing of the current layer (or mask) with one line, at `u`; `turn` is +1 on the way in and -1 on
+    /// the way out, or the other way about, and `slope` is that of [`Run::slope`].
+    ///
+    /// For callers whose scan lines are no parallel straight lines: they find the crossings themselves. Every closed
+    /// loop must add as many crossings of one turn as of the other to a line, also those before its start; those
+    /// behind its end may be left out.
+    pub(crate) fn add_crossing(&mut self, line: u32, u: f64, slope: f64, turn: i16) {
+        if line < self.lines && u <= self.u_max {
+            self.edges.push(Edge {
+                first: line,
+                end: line + 1,
+                u,
+                slope,
+                rank: self.current,
+                turn,
+            });
+        }
+    }
+
     /// A vertex exactly on a line counts as below it, so every line crosses a closed loop an even number of times.
     fn add_edge(&mut self, from: [f64; 2], to: [f64; 2]) {
         let (top, bottom, turn) = if from[1] < to[1] {

@@ -130,6 +130,6 @@ pub(crate) fn skin_loops(section: &Section) -> impl Iterator<Item = &[[f64; 2]]>
 }
 
 /// The label of a surface; bodies have a few hundred.
-fn label_of(surface: usize) -> Label {
+pub(crate) fn label_of(surface: usize) -> Label {
     Label::try_from(surface).unwrap_or(GEL - 1)
 }

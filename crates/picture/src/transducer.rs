@@ -2,7 +2,9 @@
 //!
 //! No published table of generic transducer geometry was found. Frequency bands follow AIUM and teaching texts where
 //! those state them; footprint, radius of curvature, field of view and depth are common practice of the trade (no
-//! source), chosen inside the usual ranges given beside each entry. The codes are DICOM PS3.16 CID 12033 (geometry).
+//! source), chosen inside the usual ranges given beside each entry. Usual frequencies are the middle of the band,
+//! apertures about a third of the face (the whole of a small one): common practice, no source. The codes are DICOM
+//! PS3.16 CID 12033 (geometry).
 
 use geometry::{Angle, Mm};
 
@@ -112,6 +114,10 @@ pub struct Transducer {
     pub face_thickness: Mm,
     /// Nominal frequency band, MHz.
     pub band_mhz: (f64, f64),
+    /// Frequency to start from, MHz.
+    pub usual_mhz: f64,
+    /// Greatest length of the row of elements that one beam uses.
+    pub aperture: Mm,
     /// Depth settings offered: least and greatest.
     pub depth_range: (Mm, Mm),
     /// Depth setting to start from.
@@ -190,6 +196,8 @@ static TRANSDUCERS: [Transducer; 8] = [
         face_thickness: Mm::new(14.0),
         // 2-5 MHz common practice; 3.5-5 MHz in a teaching text on transducers.
         band_mhz: (2.0, 5.0),
+        usual_mhz: 3.5,
+        aperture: Mm::new(22.0),
         depth_range: (Mm::new(50.0), Mm::new(240.0)),
         usual_depth: Mm::new(140.0),
         dicom_geometry_code: CURVED_LINEAR,
@@ -207,6 +215,8 @@ static TRANSDUCERS: [Transducer; 8] = [
         face_width: Mm::new(51.6),
         face_thickness: Mm::new(32.0),
         band_mhz: (2.0, 8.0),
+        usual_mhz: 4.5,
+        aperture: Mm::new(20.0),
         depth_range: (Mm::new(40.0), Mm::new(200.0)),
         usual_depth: Mm::new(120.0),
         dicom_geometry_code: CURVED_LINEAR,
@@ -228,6 +238,8 @@ static TRANSDUCERS: [Transducer; 8] = [
         face_width: Mm::new(50.0),
         face_thickness: Mm::new(7.0),
         band_mhz: (3.0, 12.0),
+        usual_mhz: 9.0,
+        aperture: Mm::new(16.0),
         depth_range: (Mm::new(20.0), Mm::new(120.0)),
         usual_depth: Mm::new(50.0),
         dicom_geometry_code: LINEAR,
@@ -246,6 +258,8 @@ static TRANSDUCERS: [Transducer; 8] = [
         face_thickness: Mm::new(5.0),
         // 7-18 MHz common practice; 7.5-16 MHz in a teaching text on transducers.
         band_mhz: (7.0, 18.0),
+        usual_mhz: 12.0,
+        aperture: Mm::new(12.0),
         depth_range: (Mm::new(15.0), Mm::new(80.0)),
         usual_depth: Mm::new(35.0),
         dicom_geometry_code: LINEAR,
@@ -267,6 +281,8 @@ static TRANSDUCERS: [Transducer; 8] = [
         face_width: Mm::new(25.0),
         face_thickness: Mm::new(4.5),
         band_mhz: (8.0, 18.0),
+        usual_mhz: 13.0,
+        aperture: Mm::new(10.0),
         depth_range: (Mm::new(10.0), Mm::new(60.0)),
         usual_depth: Mm::new(25.0),
         dicom_geometry_code: LINEAR,
@@ -291,6 +307,8 @@ static TRANSDUCERS: [Transducer; 8] = [
         face_thickness: Mm::new(9.0),
         // 5-10 MHz; a neonatal head guideline names 5, 7.5-8 and 10 MHz.
         band_mhz: (5.0, 10.0),
+        usual_mhz: 7.0,
+        aperture: Mm::new(12.0),
         depth_range: (Mm::new(30.0), Mm::new(140.0)),
         usual_depth: Mm::new(90.0),
         dicom_geometry_code: CURVED_LINEAR,
@@ -314,6 +332,8 @@ static TRANSDUCERS: [Transducer; 8] = [
         face_thickness: Mm::new(14.0),
         // 1.5-5 MHz common practice; 2-3.5 MHz in a teaching text on transducers.
         band_mhz: (1.5, 5.0),
+        usual_mhz: 2.5,
+        aperture: Mm::new(18.0),
         depth_range: (Mm::new(50.0), Mm::new(240.0)),
         usual_depth: Mm::new(150.0),
         dicom_geometry_code: SECTOR,
@@ -338,6 +358,8 @@ static TRANSDUCERS: [Transducer; 8] = [
         face_thickness: Mm::new(7.0),
         // 4-9 MHz common practice; 5-7.5 MHz in a teaching text on transducers.
         band_mhz: (4.0, 9.0),
+        usual_mhz: 6.5,
+        aperture: Mm::new(11.0),
         depth_range: (Mm::new(30.0), Mm::new(140.0)),
         usual_depth: Mm::new(80.0),
         dicom_geometry_code: CURVED_LINEAR,

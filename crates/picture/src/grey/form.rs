@@ -1,0 +1,135 @@
+//! The picture put together: runs, media, scatterers and point spread to greys in beam space.
+
+use geometry::ImagePlane;
+
+use super::beam_grid::{BEAMS, BeamGrid, SAMPLES};
+use super::compression::{Compression, GREYS};
+use super::echoes::{Echoes, Scene};
+use super::edges::Edges;
+use super::medium::single;
+use super::point_spread::{AXIAL_PAD, PADDED, PointSpread};
+use super::settings::GreySettings;
+use super::speckle::{PART_POWER, Scatterers, mix};
+use crate::field::Field;
+
+/// Electronic noise against the echo of liver right at the face, dB: with the loss of tissue it sets how deep a
+/// frequency reaches (common practice: 3.5 MHz to about 20 cm).
+const NOISE_DB: f64 = -95.0;
+
+/// Buffers of one picture in beam space, kept from picture to picture.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct BeamImage {
+    re: Vec<f32>,
+    im: Vec<f32>,
+    pub(crate) greys: Vec<u8>,
+    noise: Vec<i16>,
+    noise_number: u32,
+    edges: Edges,
+    echoes: Box<Echoes>,
+    pub(crate) compression: Compression,
+}
+
+impl BeamImage {
+    /// Sends all beams: echoes of all beams, smeared along them.
+    pub(crate) fn insonify(
+        &mut self,
+        scene: &Scene<'_>,
+        plane: &ImagePlane,
+        spread: &PointSpread,
+        noise: u32,
+    ) {
+        self.make_noise(noise);
+        self.re.resize(GREYS, 0.0);
+        self.im.resize(GREYS, 0.0);
+        let scatterers = Scatterers::new(plane, spread.cell_mm());
+        let unit = 1.0 / (2.0 * PART_POWER).sqrt();
+        let noise_unit = single(1.0 / (2.0 * 65536.0 * 65536.0 / 12.0_f64).sqrt());
+        let noise_level = single(libm::pow(10.0, NOISE_DB / 20.0));
+        let (mut re, mut im) = ([0.0; PADDED], [0.0; PADDED]);
+        let (mut a, mut b, mut edge) = ([0.0; SAMPLES], [0.0; SAMPLES], [0.0; SAMPLES]);
+        self.edges.measure(scene, spread.aperture_mm());
+        for k in 0..BEAMS {
+            scene.send(k, &mut self.echoes);
+            self.edges.line(k, &mut edge);
+            let beam = &scene.grid.beams[k];
+            let step = scene.grid.step_mm;
+            let split = self.echoes.turn.map_or(SAMPLES, |turn| turn.sample);
+            scatterers.along(
+                beam.at(scene.grid.depth_of(0)),
+                beam.along.map(|x| x * step),
+                &mut a[..split],
+                &mut b[..split],
+            );
+            if let Some(turn) = self.echoes.turn {
+                scatterers.along(
+                    turn.start,
+                    turn.along.map(|x| x * step),
+                    &mut a[split..],
+                    &mut b[split..],
+                );
+            }
+            let noise_re = &self.noise[k * SAMPLES..(k + 1) * SAMPLES];
+            let other = (k + BEAMS / 2) % BEAMS;
+            let noise_im = &self.noise[other * SAMPLES..(other + 1) * SAMPLES];
+            let Echoes {
+                tissue,
+                haze,
+                lines,
+                ..
+            } = &*self.echoes;
+            let middle = AXIAL_PAD..AXIAL_PAD + SAMPLES;
+            let (re_line, im_line) = (&mut re[middle.clone()], &mut im[middle]);
+            for i in 0..SAMPLES {
+                let stray = (haze[i] + noise_level) * noise_unit;
+                let level = tissue[i] * edge[i] * unit;
+                re_line[i] = level * a[i] + stray * f32::from(noise_re[i]) + lines[i] * edge[i];
+                im_line[i] = level * b[i] + stray * f32::from(noise_im[i]);
+            }
+            spread.along(&re, &mut self.re[k * SAMPLES..(k + 1) * SAMPLES]);
+            spread.along(&im, &mut self.im[k * SAMPLES..(k + 1) * SAMPLES]);
+        }
+    }
+
+    /// Smears across the beams and compresses.
+    pub(crate) fn detect(
+        &mut self,
+        field: &Field,
+        grid: &BeamGrid,
+        spread: &PointSpread,
+        settings: &GreySettings,
+    ) {
+        self.compression.set(field, grid, settings);
+        self.greys.resize(GREYS, 0);
+        let mut energy = [0.0; SAMPLES];
+        for (k, line) in self.greys.chunks_exact_mut(SAMPLES).enumerate() {
+            spread.energy(k, &self.re, &self.im, &mut energy);
+            self.compression.apply(&energy, line);
+        }
+    }
+
+    /// Energies before compression, beam after beam; liver at the face has mean 1.
+    #[cfg(test)]
+    pub(crate) fn energies(&self, spread: &PointSpread) -> Vec<f32> {
+        let mut all = Vec::with_capacity(GREYS);
+        let mut energy = [0.0; SAMPLES];
+        for k in 0..BEAMS {
+            spread.energy(k, &self.re, &self.im, &mut energy);
+            all.extend_from_slice(&energy);
+        }
+        all
+    }
+
+    /// Random numbers that belong to the screen and not to the body.
+    fn make_noise(&mut self, number: u32) {
+        if !self.noise.is_empty() && self.noise_number == number {
+            return;
+        }
+        self.noise_number = number;
+        self.noise.clear();
+        let samples = (0_i32..).take(GREYS);
+        self.noise.extend(samples.map(|i| {
+            let [low, high, ..] = mix(i, number.cast_signed(), 0x5eed).to_le_bytes();
+            i16::from_le_bytes([low, high])
+        }));
+    }
+}
