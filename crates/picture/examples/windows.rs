@@ -1,7 +1,8 @@
 //! Writes pictures of a body's probe windows to a folder: two PNGs a window
 //! (schematic and grey-scale), and a page with labels and words to look at.
 //!
-//! `cargo run -p picture --example windows --release -- BODY OUT [WINDOW ...]`; the body must have been baked.
+//! `cargo run -p picture --example windows --release -- BODY OUT [--press MM] [WINDOW ...]`; the
+//! body must have been baked.
 
 #![expect(
     clippy::expect_used,
@@ -12,7 +13,7 @@ use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
 use anatomy::Body;
-use geometry::{ApexSide, DEFAULT_TOLERANCE, ImagePlane, ImageSide, Sides, screen_threshold};
+use geometry::{ApexSide, DEFAULT_TOLERANCE, ImagePlane, ImageSide, Mm, Sides, screen_threshold};
 use picture::words::Scene;
 use picture::{
     Field, Frame, GreyScratch, GreySettings, LabelMemory, LabelStyle, Look, Margins, Palette,
@@ -25,7 +26,16 @@ fn main() {
     let mut arguments = std::env::args().skip(1);
     let body_id = arguments.next().expect("which body");
     let out = PathBuf::from(arguments.next().expect("which folder"));
-    let wanted: Vec<String> = arguments.collect();
+    let mut press = Mm::new(0.0);
+    let mut wanted = Vec::new();
+    while let Some(word) = arguments.next() {
+        if word == "--press" {
+            let mm = arguments.next().and_then(|mm| mm.parse().ok());
+            press = Mm::new(mm.expect("millimetres of pressing"));
+        } else {
+            wanted.push(word);
+        }
+    }
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../.bake");
     let file =
         |end: &str| std::fs::read(folder.join(format!("{body_id}.{end}"))).expect("a baked body");
@@ -45,7 +55,8 @@ fn main() {
         };
         let field = Field::new(transducer, window.depth, ApexSide::Top);
         let frame = Frame::fit(&field, SIZE, SIZE * 4 / 5, Margins::all(26.0));
-        let plane = ImagePlane::from_pose(&window.pose, window.convention());
+        let pose = window.pose.with_press(press);
+        let plane = ImagePlane::from_pose(&pose, window.convention());
         let section = body.section(&plane);
         let mut rgba = Vec::new();
         schematic(
@@ -92,7 +103,7 @@ fn main() {
         );
         let words = describe(&Scene {
             body: &body,
-            pose: &window.pose,
+            pose: &pose,
             plane: &plane,
             field: &field,
             contents: &seen,

@@ -73,6 +73,20 @@ impl RunMap {
         })
     }
 
+    /// Starts anew, for lines that end at `u_max`.
+    pub(crate) fn clear(&mut self, u_max: f64) {
+        self.first.clear();
+        self.first.push(0);
+        self.runs.clear();
+        self.u_max = u_max;
+    }
+
+    /// Adds one line of runs.
+    pub(crate) fn push_line(&mut self, runs: &[Run]) {
+        self.runs.extend_from_slice(runs);
+        self.first.push(self.runs.len());
+    }
+
     /// What is seen at u on one line; [`OUTSIDE`] beyond the ends of the line and on a line that is not there.
     #[must_use]
     pub fn at(&self, line: usize, u: f64) -> Label {

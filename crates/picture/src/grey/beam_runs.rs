@@ -9,6 +9,7 @@
 use anatomy::{Body, Section};
 
 use super::beam_grid::{BEAMS, BeamGrid};
+use super::press::BEHIND_MM;
 use crate::field::Field;
 use crate::gel::{GEL, Gel};
 use crate::scan::{Painter, RunMap};
@@ -28,7 +29,8 @@ struct Place {
     front: bool,
 }
 
-/// Fills `runs` with what every beam of `grid` meets from the face to the depth shown. Labels are numbers of the body's surfaces, [`GEL`] for gel.
+/// Fills `runs` with what every beam of `grid` meets from [`BEHIND_MM`] behind the face to the
+/// depth shown. Labels are numbers of the body's surfaces, [`GEL`] for gel.
 pub(crate) fn paint_beams(
     body: &Body,
     section: &Section,
@@ -38,11 +40,12 @@ pub(crate) fn paint_beams(
     gel: &mut Gel,
     runs: &mut RunMap,
 ) {
+    let from_mm = -BEHIND_MM;
     gel.measure(field, skin_loops(section));
-    begin(painter, grid);
+    begin(painter, grid, from_mm);
     painter.layer(GEL, []);
     for polygon in gel.polygons() {
-        add_loop(painter, grid, polygon);
+        add_loop(painter, grid, from_mm, polygon);
     }
     for layer in section.layers() {
         let kept_out = body
@@ -54,24 +57,28 @@ pub(crate) fn paint_beams(
             kept_out.unwrap_or(&[]).iter().map(|other| label_of(*other)),
         );
         for outline in section.loops(*layer) {
-            add_loop(painter, grid, outline.points);
+            add_loop(painter, grid, from_mm, outline.points);
         }
     }
     painter.paint(runs);
 }
 
 /// Starts the painter for all beams of a grid.
-pub(crate) fn begin(painter: &mut Painter, grid: &BeamGrid) {
-    painter.begin(u32::try_from(BEAMS).unwrap_or(u32::MAX), 0.0, grid.depth_mm);
+pub(crate) fn begin(painter: &mut Painter, grid: &BeamGrid, from_mm: f64) {
+    painter.begin(
+        u32::try_from(BEAMS).unwrap_or(u32::MAX),
+        from_mm,
+        grid.depth_mm,
+    );
 }
 
 /// Adds one closed loop (image mm) to the painter's current layer.
-pub(crate) fn add_loop(painter: &mut Painter, grid: &BeamGrid, points: &[[f64; 2]]) {
+pub(crate) fn add_loop(painter: &mut Painter, grid: &BeamGrid, from_mm: f64, points: &[[f64; 2]]) {
     let Some(&last) = points.last() else {
         return;
     };
     let smooth_mm = SMOOTH * grid.depth_mm;
-    if misses(grid, points) {
+    if misses(grid, from_mm, points) {
         return;
     }
     let count = points.len();
@@ -129,7 +136,7 @@ fn heading(points: &[[f64; 2]], i: usize, smooth_mm: f64) -> [f64; 2] {
 }
 
 /// Whether no point of the loop can lie in the field: its box is clear of the box of the beams.
-fn misses(grid: &BeamGrid, points: &[[f64; 2]]) -> bool {
+fn misses(grid: &BeamGrid, from_mm: f64, points: &[[f64; 2]]) -> bool {
     let (mut low, mut high) = ([f64::MAX; 2], [f64::MIN; 2]);
     for p in points {
         for axis in 0..2 {
@@ -147,7 +154,7 @@ fn misses(grid: &BeamGrid, points: &[[f64; 2]]) -> bool {
         &grid.beams[BEAMS / 2],
         &grid.beams[BEAMS - 1],
     ] {
-        for corner in [beam.at(0.0), beam.at(grid.depth_mm)] {
+        for corner in [beam.at(from_mm), beam.at(grid.depth_mm)] {
             for axis in 0..2 {
                 least[axis] = least[axis].min(corner[axis]);
                 most[axis] = most[axis].max(corner[axis]);

@@ -85,6 +85,8 @@ pub(crate) struct Scene<'a> {
     pub(crate) runs: &'a RunMap,
     pub(crate) media: &'a Media,
     pub(crate) mhz: f32,
+    /// Haze of the face itself, see [`multipath::ring_at_face`].
+    pub(crate) at_face: &'a [f32; SAMPLES],
     /// See [`super::point_spread::PointSpread::line_gain`].
     pub(crate) line_gain: &'a [f32],
 }
@@ -93,7 +95,7 @@ impl Scene<'_> {
     /// Sends beam `k`.
     pub(crate) fn send(&self, k: usize, out: &mut Echoes) {
         out.tissue.fill(0.0);
-        out.haze.fill(0.0);
+        out.haze = *self.at_face;
         out.lines.fill(0.0);
         out.turn = None;
         out.bounces.clear();
@@ -164,7 +166,6 @@ impl Scene<'_> {
             before = Some(here);
         }
         multipath::ghosts(self, out);
-        multipath::ring_at_face(self, out);
     }
 
     /// The echo of the tissue between two depths; `seen` is what is left at the first.

@@ -1,6 +1,7 @@
 //! The grey-scale picture: what an ultrasound system would show of a section.
 //!
-//! The way of a picture: `beam_runs` finds what each beam meets, exactly; `echoes` sends each beam through it
+//! The way of a picture: `beam_runs` finds what each beam meets, exactly;
+//! `press` shortens it under a pressed probe; `echoes` sends each beam through it
 //! (attenuation, boundaries with their angle), `edges` takes away what refraction bends aside and `multipath` adds what took a longer way (ghosts, haze
 //! behind gas, mirror images); `speckle` gives every little cell of the body its own random echo and `texture` its
 //! septa and fibres; `point_spread` smears all of it; `compression` makes greys; `scan_conversion` puts them in place.
@@ -25,6 +26,7 @@ mod medium;
 mod multipath;
 mod phantom;
 mod point_spread;
+mod press;
 mod scan_conversion;
 mod settings;
 mod speckle;
@@ -49,6 +51,7 @@ use echoes::Scene;
 use form::BeamImage;
 use medium::{Media, single};
 use point_spread::PointSpread;
+use press::Press;
 use scan_conversion::ScanTable;
 
 /// Working memory of grey-scale pictures, to be kept from one picture to the next.
@@ -58,6 +61,8 @@ pub struct GreyScratch {
     gel: Gel,
     grid: Option<BeamGrid>,
     spread: Option<PointSpread>,
+    unpressed: RunMap,
+    press: Press,
     runs: RunMap,
     media: Media,
     image: BeamImage,
@@ -95,8 +100,10 @@ impl GreyScratch {
             grid,
             &mut self.painter,
             &mut self.gel,
-            &mut self.runs,
+            &mut self.unpressed,
         );
+        self.press.prepare(body);
+        self.press.apply(&self.unpressed, &mut self.runs);
         self.media.prepare(body, section, settings.mhz(field));
     }
 
@@ -106,11 +113,15 @@ impl GreyScratch {
         let (Some(grid), Some(spread)) = (&self.grid, &self.spread) else {
             return;
         };
+        let mhz = single(settings.mhz(field));
+        let mut at_face = [0.0; SAMPLES];
+        multipath::ring_at_face(single(grid.step_mm), mhz, &mut at_face);
         let scene = Scene {
             grid,
             runs: &self.runs,
             media: &self.media,
-            mhz: single(settings.mhz(field)),
+            mhz,
+            at_face: &at_face,
             line_gain: &spread.line_gain,
         };
         self.image.insonify(&scene, plane, spread, settings.noise);

@@ -147,17 +147,17 @@ const RING_FADE_DB: f32 = 7.0;
 const NEAR_DB: f32 = -16.0;
 const NEAR_FADE_DB_MM: f32 = 0.9;
 
-/// The bright band at the face and the haze under it.
-pub(crate) fn ring_at_face(scene: &Scene<'_>, out: &mut Echoes) {
-    let step = single(scene.grid.step_mm);
-    let wave = 1.54 / scene.mhz;
+/// The bright band at the face and the haze under it, the same for all beams.
+pub(crate) fn ring_at_face(step: f32, mhz: f32, haze: &mut [f32; SAMPLES]) {
+    haze.fill(0.0);
+    let wave = 1.54 / mhz;
     for (level_db, fade_db) in [
         (RING_DB, RING_FADE_DB / wave),
-        (NEAR_DB, NEAR_FADE_DB_MM * scene.mhz / 3.5),
+        (NEAR_DB, NEAR_FADE_DB_MM * mhz / 3.5),
     ] {
         let fade = amplitude(-fade_db * step);
         let mut level = amplitude(level_db);
-        for x in &mut out.haze {
+        for x in haze.iter_mut() {
             if level < NOTHING {
                 break;
             }
@@ -181,5 +181,4 @@ pub(crate) fn ring_in_air(scene: &Scene<'_>, out: &mut Echoes) {
         let n = f32::from(n);
         scene.line(out, n * apart, amplitude(LENS_DB - LENS_FALL_DB * n));
     }
-    ring_at_face(scene, out);
 }

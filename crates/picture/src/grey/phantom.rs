@@ -74,10 +74,10 @@ impl GreyScratch {
     ) {
         self.prepare(field, settings);
         let Some(grid) = &self.grid else { return };
-        begin(&mut self.painter, grid);
+        begin(&mut self.painter, grid, 0.0);
         for (label, layer) in (0..Label::MAX).zip(&phantom.layers) {
             self.painter.layer(label, []);
-            add_loop(&mut self.painter, grid, &layer.outline);
+            add_loop(&mut self.painter, grid, 0.0, &layer.outline);
         }
         self.painter.paint(&mut self.runs);
         let mhz = settings.mhz(field);

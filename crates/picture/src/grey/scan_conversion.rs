@@ -86,8 +86,9 @@ impl ScanTable {
                     .get(usize::try_from(source.corner).unwrap_or(0))
                     .copied()
                     .unwrap_or(0);
-                let grey = blend(quad, source.along, source.across);
-                pixel.copy_from_slice(&[grey, grey, grey, source.alpha]);
+                let grey = u32::from(blend(quad, source.along, source.across));
+                let word = (grey * 0x0001_0101) | (u32::from(source.alpha) << 24);
+                pixel.copy_from_slice(&word.to_le_bytes());
             }
         }
     }
@@ -111,17 +112,12 @@ impl ScanTable {
 fn blend(quad: u32, along: u8, across: u8) -> u8 {
     const LANES: u32 = 0x00ff_00ff;
     let (along, across) = (u32::from(along), u32::from(across));
+    // This sample and the next, of both beams at once: two numbers of 16 bits in a word. Their weighted sum is at most
+    // 255 · 256 and stays in its half.
     let low = quad & LANES;
     let high = (quad >> 8) & LANES;
-    // Both beams at once, each in its own half of the word; kept at full precision until the end.
-    let both = [low & 0xffff, low >> 16]
-        .into_iter()
-        .zip([high & 0xffff, high >> 16]);
-    let mut beams = [0, 0];
-    for (beam, (near, far)) in beams.iter_mut().zip(both) {
-        *beam = near * (256 - along) + far * along;
-    }
-    let sum = beams[0] * (256 - across) + beams[1] * across;
+    let both = low * (256 - along) + high * along;
+    let sum = (both & 0xffff) * (256 - across) + (both >> 16) * across;
     let [_, _, grey, _] = (sum + 0x8000).to_le_bytes();
     grey
 }

@@ -7,8 +7,9 @@
 use super::decibel::amplitude;
 use super::medium::single;
 
-/// Share of a lobule between the places where the function is worked out; straight lines in between.
-const STRIDE_SHARE: f32 = 0.45;
+/// Share of a lobule between the places where the function is worked out, with septa and without; straight lines in
+/// between.
+const STRIDE_SHARE: [f32; 2] = [0.4, 0.75];
 
 /// A kind of texture.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -71,12 +72,14 @@ impl Texture {
 
     /// Samples of `step_mm` between the places where the function is worked out.
     pub(crate) fn stride(&self, step_mm: f32) -> usize {
+        let [fine, coarse] = STRIDE_SHARE;
+        let share = if self.septum_db > 0.0 { fine } else { coarse };
         #[expect(
             clippy::cast_possible_truncation,
             clippy::cast_sign_loss,
             reason = "a positive number, held below"
         )]
-        let samples = (STRIDE_SHARE * self.size_mm / step_mm) as usize;
+        let samples = (share * self.size_mm / step_mm) as usize;
         samples.clamp(2, 16)
     }
 

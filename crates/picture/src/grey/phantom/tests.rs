@@ -552,12 +552,12 @@ fn golden_pictures_are_the_recorded_ones() {
 }
 
 const GOLDEN: [(&str, u64); 8] = [
-    ("convex", 0x0cb4_3a4d_b15d_9562),
-    ("volume_convex", 0x7714_5a39_75ab_cdd9),
-    ("linear", 0x1716_4867_223c_23d2),
-    ("linear_narrow", 0x4d34_27ba_cd2d_08c7),
-    ("hockey_stick", 0xa148_27a6_f635_7b23),
-    ("micro_convex", 0x9afb_2a9a_1034_8606),
-    ("phased", 0x1cb6_39d1_decb_2d12),
-    ("endocavity", 0x3f87_317e_dfe2_988b),
+    ("convex", 0xa5da_58d8_f8c5_65d8),
+    ("volume_convex", 0xea67_9544_ecfb_fb96),
+    ("linear", 0xfab8_973a_84d4_63c3),
+    ("linear_narrow", 0xacd6_13e8_e78c_d7ad),
+    ("hockey_stick", 0x4da9_f2ba_e9b4_ed99),
+    ("micro_convex", 0x75dc_0e3d_17ad_c53c),
+    ("phased", 0x0865_82f7_5b89_0b00),
+    ("endocavity", 0xe496_371d_ab83_ec91),
 ];
