@@ -2,7 +2,7 @@
 //! words for all of it.
 //!
 //! The way of a picture: [`anatomy::Body::section`] gives closed loops in image millimetres; [`scan`] paints them by
-//! priority into exact runs; [`schematic()`] turns runs into pixels; [`mod@contents`] turns them into what is seen, where
+//! priority into exact runs; [`schematic()`] turns runs into pixels, and [`mod@grey`] into those of ultrasound; [`mod@contents`] turns them into what is seen, where
 //! and how large; [`labels`] finds places for names; [`words`] says the same without a picture.
 //!
 //! Image frame: millimetres, x to image right, y down, origin at the centre of the footprint. Pixels: (0, 0) is the
