@@ -164,6 +164,12 @@ pub enum Action {
     SetFilter(StructureFilter),
     /// Show or hide the skin in the body view.
     ShowSkin(bool),
+    /// Fade from the section in flat colours (0) to the grey-scale picture (100), percent.
+    SetGrey(f64),
+    /// Change between section and grey-scale picture.
+    SwitchPicture,
+    /// Set the gain of the grey-scale picture, dB.
+    SetGain(f64),
     /// Point out a structure by its identifier, or none.
     ChooseStructure(Option<String>),
 

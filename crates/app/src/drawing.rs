@@ -7,8 +7,9 @@ use anatomy::{Body, Section, SectionScratch};
 use geometry::{ApexSide, ImagePlane, ImageSide, MarkSide, Mm, Sides, screen_threshold};
 use picture::labels::Rect;
 use picture::{
-    Contents, Field, Frame, LabelMemory, LabelStyle, Look, Margins, Palette, PaletteError,
-    PictureScratch, PlacedLabel, contents, cut_face, place_labels, schematic,
+    Contents, Field, Frame, GreyScratch, GreySettings, LabelMemory, LabelStyle, Look, Margins,
+    Palette, PaletteError, PictureScratch, PlacedLabel, blend_pictures, contents, cut_face,
+    grey_pixels, grey_scan, place_labels, schematic,
 };
 
 use crate::colours::{Theme, Tokens};
@@ -98,10 +99,15 @@ pub struct Drawing {
     /// What the section was made of; drawn again only when this changes.
     seen: Option<Looked>,
     scratch: PictureScratch,
+    grey: GreyScratch,
+    /// Whether `grey` holds the echoes of the latest section.
+    scanned: bool,
     labels: LabelMemory,
     picture: Vec<u8>,
     field: Vec<u8>,
     cut: Vec<u8>,
+    flat: Vec<u8>,
+    echoes: Vec<u8>,
 }
 
 impl Drawing {
@@ -116,10 +122,14 @@ impl Drawing {
             contents: None,
             seen: None,
             scratch: PictureScratch::default(),
+            grey: GreyScratch::default(),
+            scanned: false,
             labels: LabelMemory::default(),
             picture: Vec::new(),
             field: Vec::new(),
             cut: Vec::new(),
+            flat: Vec::new(),
+            echoes: Vec::new(),
         }
     }
 
@@ -145,6 +155,7 @@ impl Drawing {
         body.section_into(&plane, &mut self.section_scratch, section);
         self.contents = Some(contents(body, section, &field));
         self.seen = Some(now);
+        self.scanned = false;
         true
     }
 
@@ -163,47 +174,63 @@ impl Drawing {
         Frame::fit(&state.field(), width, height, Margins::all(margin))
     }
 
-    /// The schematic picture as RGBA bytes, rows from the top; transparent outside the field. Empty before a body
-    /// is here.
+    /// The picture as RGBA bytes, rows from the top; transparent outside the field. Flat colours, grey-scale or both,
+    /// as the state says. Empty before a body is here.
     pub fn picture(&mut self, state: &State, frame: &Frame, ratio: f64) -> &[u8] {
-        self.picture.clear();
-        if let (Some(body), Some(section), Some((_, look))) =
-            (state.body(), &self.section, &self.look)
-        {
-            let look = look
-                .clone()
-                .with_line_px(picture::look::LINE_PX * sane_ratio(ratio));
-            let field = state.field();
-            schematic(
-                body,
-                section,
-                &field,
-                frame,
-                &look,
-                &mut self.scratch,
-                &mut self.picture,
-            );
-        }
+        let line_px = picture::look::LINE_PX * sane_ratio(ratio);
+        let mut out = std::mem::take(&mut self.picture);
+        self.paint(state, frame, Some(line_px), &mut out);
+        self.picture = out;
         &self.picture
+    }
+
+    fn paint(&mut self, state: &State, frame: &Frame, line_px: Option<f64>, out: &mut Vec<u8>) {
+        out.clear();
+        let (Some(body), Some(section), Some((_, look))) =
+            (state.body(), &self.section, &self.look)
+        else {
+            return;
+        };
+        let field = state.field();
+        let share = state.grey().percent / 100.0;
+        if share < 1.0 {
+            let look = match line_px {
+                Some(px) => &look.clone().with_line_px(px),
+                None => look,
+            };
+            let flat = if share > 0.0 {
+                &mut self.flat
+            } else {
+                &mut *out
+            };
+            schematic(body, section, &field, frame, look, &mut self.scratch, flat);
+        }
+        if share > 0.0 {
+            let settings = GreySettings {
+                gain_db: state.grey().gain_db,
+                ..GreySettings::for_field(&field)
+            };
+            if !self.scanned {
+                grey_scan(body, section, &field, &settings, &mut self.grey);
+                self.scanned = true;
+            }
+            let echoes = if share < 1.0 {
+                &mut self.echoes
+            } else {
+                &mut *out
+            };
+            grey_pixels(&field, frame, &settings, &mut self.grey, echoes);
+            if share < 1.0 {
+                blend_pictures(&self.flat, &self.echoes, share, out);
+            }
+        }
     }
 
     /// The picture for the sheet in the body view, RGBA bytes; empty before a body is here.
     pub fn field_texture(&mut self, state: &State, sheet: &Sheet) -> &[u8] {
-        self.field.clear();
-        if let (Some(body), Some(section), Some((_, look))) =
-            (state.body(), &self.section, &self.look)
-        {
-            let field = state.field();
-            schematic(
-                body,
-                section,
-                &field,
-                &sheet.frame,
-                look,
-                &mut self.scratch,
-                &mut self.field,
-            );
-        }
+        let mut out = std::mem::take(&mut self.field);
+        self.paint(state, &sheet.frame, None, &mut out);
+        self.field = out;
         &self.field
     }
 

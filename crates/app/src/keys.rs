@@ -29,6 +29,7 @@ enum Deed {
     Reverse,
     Quarter(Way),
     SwapMark,
+    SwitchPicture,
     Orbit {
         azimuth_deg: f64,
         elevation_deg: f64,
@@ -128,6 +129,7 @@ static TABLE: &[Row] = &[
     plain("t", Deed::Quarter(Way::Forward), |t| t.quarter_clockwise),
     plain("r", Deed::Quarter(Way::Back), |t| t.quarter_anticlockwise),
     plain("m", Deed::SwapMark, |t| t.swap_mark),
+    plain("v", Deed::SwitchPicture, |t| t.switch_picture),
     plain("]", Deed::Depth(Way::Forward), |t| t.deeper),
     plain("[", Deed::Depth(Way::Back), |t| t.shallower),
     plain("1", Deed::Preset(CameraPreset::ExaminerSeat), |t| {
@@ -223,6 +225,7 @@ pub fn answer(press: KeyPress<'_>, mark: geometry::MarkSide) -> KeyAnswer {
         Deed::Reverse => Action::ReverseNotch,
         Deed::Quarter(way) => Action::QuarterTurn(way),
         Deed::SwapMark => Action::SetMark(mark.opposite()),
+        Deed::SwitchPicture => Action::SwitchPicture,
         Deed::Orbit {
             azimuth_deg,
             elevation_deg,

@@ -36,7 +36,7 @@ pub mod views;
 
 pub use action::{Action, Changes, Movement, Seat, SlideAxis, Step, Way};
 pub use drag::Under;
-pub use state::{BodyStage, State};
+pub use state::{BodyStage, GreyChoice, State};
 pub use texts::Texts;
 pub use update::update;
 

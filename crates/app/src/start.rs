@@ -12,7 +12,7 @@ use crate::action::Seat;
 use crate::address;
 use crate::naming::shown_name;
 use crate::scene::{Camera, CameraPreset, StructureFilter, preset_camera};
-use crate::state::{BODIES, BodyStage, Message, Setup, State};
+use crate::state::{BODIES, BodyStage, GreyChoice, Message, Setup, State};
 
 /// Depth of the first view, mm: shows the front of the spine behind the liver in an adult.
 const FIRST_DEPTH: Mm = Mm::new(155.0);
@@ -45,6 +45,7 @@ pub(crate) fn blank() -> State {
         camera: Camera::new([0.0; 3], 0.0, 0.0, 1000.0),
         filter: StructureFilter::Everything,
         skin_shown: true,
+        grey: GreyChoice::SECTION,
         chosen: None,
         undo: Vec::new(),
         redo: Vec::new(),

@@ -69,6 +69,26 @@ pub struct Setup {
     pub(crate) seat: Seat,
 }
 
+/// How the grey-scale picture is shown.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct GreyChoice {
+    /// 0 is the section in flat colours, 100 the grey-scale picture; between, one shines through the other. Percent.
+    pub percent: f64,
+    /// Overall gain, dB: 0 shows liver at its usual grey.
+    pub gain_db: f64,
+}
+
+impl GreyChoice {
+    /// Least and greatest gain, dB.
+    pub const GAIN_RANGE_DB: (f64, f64) = (-20.0, 20.0);
+
+    /// The section in flat colours.
+    pub const SECTION: Self = Self {
+        percent: 0.0,
+        gain_db: 0.0,
+    };
+}
+
 /// What undo brings back.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Snapshot {
@@ -100,6 +120,7 @@ pub struct State {
     pub(crate) camera: Camera,
     pub(crate) filter: StructureFilter,
     pub(crate) skin_shown: bool,
+    pub(crate) grey: GreyChoice,
     pub(crate) chosen: Option<String>,
     pub(crate) undo: Vec<Snapshot>,
     pub(crate) redo: Vec<Snapshot>,
@@ -246,6 +267,12 @@ impl State {
     #[must_use]
     pub fn skin_shown(&self) -> bool {
         self.skin_shown
+    }
+
+    /// How much of the grey-scale picture is shown, and how bright it is.
+    #[must_use]
+    pub fn grey(&self) -> GreyChoice {
+        self.grey
     }
 
     /// Identifier of the structure pointed out.

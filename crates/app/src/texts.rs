@@ -73,6 +73,10 @@ pub struct UnitTexts {
     pub cm2: &'static str,
     /// Square millimetres.
     pub mm2: &'static str,
+    /// Percent.
+    pub percent: &'static str,
+    /// Decibels.
+    pub db: &'static str,
     /// Degrees, directly after the number.
     pub degrees: &'static str,
 }
@@ -111,6 +115,7 @@ pub struct KeyTexts {
     pub quarter_clockwise: &'static str,
     pub quarter_anticlockwise: &'static str,
     pub swap_mark: &'static str,
+    pub switch_picture: &'static str,
     pub deeper: &'static str,
     pub shallower: &'static str,
     pub view_seat: &'static str,
@@ -162,6 +167,8 @@ pub struct PanelTexts {
     pub tolerance: &'static str,
     pub layers: &'static str,
     pub show_skin: &'static str,
+    pub grey_share: &'static str,
+    pub gain: &'static str,
     pub undo: &'static str,
     pub redo: &'static str,
     pub reset: &'static str,

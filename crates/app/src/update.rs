@@ -11,7 +11,7 @@ pub use probe::{DEEPEST_PRESS_MM, STEEPEST_DEG, movement_value, usual_step};
 use crate::action::{Action, Changes, Step, Way};
 use crate::drag;
 use crate::scene::{CameraPreset, preset_camera};
-use crate::state::{BodyStage, Interaction, State};
+use crate::state::{BodyStage, GreyChoice, Interaction, State};
 
 use bodies::*;
 use probe::*;
@@ -114,6 +114,16 @@ pub fn update(state: &mut State, action: Action) -> Changes {
             state.skin_shown = shown;
             scene_changed()
         }
+        Action::SetGrey(percent) => set_grey(state, percent),
+        Action::SwitchPicture => {
+            let percent = if state.grey.percent < 50.0 {
+                100.0
+            } else {
+                0.0
+            };
+            set_grey(state, percent)
+        }
+        Action::SetGain(db) => set_gain(state, db),
         Action::ChooseStructure(id) => choose_structure(state, id),
 
         Action::OrbitCamera { dx, dy, viewport } => {
@@ -160,6 +170,30 @@ pub fn update(state: &mut State, action: Action) -> Changes {
             state.message = None;
             Changes::panels()
         }
+    }
+}
+
+fn set_grey(state: &mut State, percent: f64) -> Changes {
+    if percent.is_finite() {
+        state.grey.percent = percent.clamp(0.0, 100.0);
+    }
+    picture_changed()
+}
+
+fn set_gain(state: &mut State, db: f64) -> Changes {
+    if db.is_finite() {
+        let (low, high) = GreyChoice::GAIN_RANGE_DB;
+        state.grey.gain_db = db.clamp(low, high);
+    }
+    picture_changed()
+}
+
+/// The picture looks otherwise; body, plane and names stay.
+fn picture_changed() -> Changes {
+    Changes {
+        picture: true,
+        panels: true,
+        ..Changes::none()
     }
 }
 

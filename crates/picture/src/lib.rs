@@ -25,7 +25,7 @@ pub mod words;
 pub use contents::{Contents, LayerSeen, Seen, SkinLayer, contents};
 pub use field::{BeamPoint, Bounds, DepthTick, Field};
 pub use frame::{Frame, Margins};
-pub use grey::{GreyScratch, GreySettings, blend_pictures, grey_scale};
+pub use grey::{GreyScratch, GreySettings, blend_pictures, grey_pixels, grey_scale, grey_scan};
 pub use labels::{LabelMemory, LabelStyle, PlacedLabel, place_labels};
 pub use look::{Look, palette_key};
 pub use palette::{PALETTE_KEYS, Palette, PaletteError, Rgb};

@@ -351,6 +351,7 @@ fn display(handle: Handle) -> AnyView {
         "display-title",
         texts.panels.display,
         vec![
+            parts::div("grey", grey(handle)),
             choice::radios(handle, "mark", |panels| &panels.display.mark),
             choice::radios(handle, "apex", |panels| &panels.display.apex),
             parts::paragraph("label", texts.panels.tolerance),
@@ -358,6 +359,38 @@ fn display(handle: Handle) -> AnyView {
             parts::paragraph("note", texts.messages.tolerance_note),
         ],
     )
+}
+
+/// From section to grey-scale, and its gain.
+fn grey(handle: Handle) -> Vec<AnyView> {
+    let texts = handle.texts();
+    let panels = handle.shown().panels;
+    let end = Callback::new(move |()| handle.end());
+    let share = Measure {
+        id: "grey",
+        name: texts.panels.grey_share,
+        label: texts.panels.grey_share,
+        unit: texts.units.percent,
+        unit_words: words::PERCENT,
+        range: Signal::stored((0.0, 100.0)),
+        value: Signal::derive(move || panels.with(|panels| panels.display.grey_percent)),
+        words: Signal::stored(String::new()),
+        set: Callback::new(move |value| handle.act(Action::SetGrey(value))),
+        end,
+    };
+    let gain = Measure {
+        id: "gain",
+        name: texts.panels.gain,
+        label: texts.panels.gain,
+        unit: texts.units.db,
+        unit_words: words::DECIBELS,
+        range: Signal::stored(app::GreyChoice::GAIN_RANGE_DB),
+        value: Signal::derive(move || panels.with(|panels| panels.display.gain_db)),
+        words: Signal::stored(String::new()),
+        set: Callback::new(move |value| handle.act(Action::SetGain(value))),
+        end,
+    };
+    vec![share.view(), gain.view()]
 }
 
 /// What is changed seldom.

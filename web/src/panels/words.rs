@@ -20,5 +20,10 @@ pub(crate) const DEGREES: &str = "degrees";
 /// Read aloud for the millimetre sign.
 pub(crate) const MILLIMETRES: &str = "millimetres";
 
+/// Read aloud for the percent sign.
+pub(crate) const PERCENT: &str = "percent";
+/// Read aloud for "dB".
+pub(crate) const DECIBELS: &str = "decibels";
+
 /// What pressing on the picture does.
 pub(crate) const PICTURE_HINT: &str = "Press on a structure to point it out in both views.";

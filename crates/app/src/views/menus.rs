@@ -77,6 +77,10 @@ pub struct DisplayView {
     pub mark: Choice,
     /// End with the probe's face.
     pub apex: Choice,
+    /// How much of the grey-scale picture is shown, percent.
+    pub grey_percent: f64,
+    /// Its gain, dB.
+    pub gain_db: f64,
     /// Tolerance of names, degrees.
     pub tolerance_deg: f64,
     /// Least tolerance, degrees.
@@ -209,6 +213,8 @@ pub(super) fn display_view(state: &State, texts: &Texts) -> DisplayView {
                 })
                 .to_vec(),
         },
+        grey_percent: state.grey().percent,
+        gain_db: state.grey().gain_db,
         tolerance_deg: (state.tolerance().to_deg() * 10.0).round() / 10.0,
         least_tolerance_deg: low.to_deg().round(),
         most_tolerance_deg: high.to_deg().round(),

@@ -5,6 +5,8 @@ mod any_actions;
 #[cfg(test)]
 mod body_view;
 #[cfg(test)]
+mod grey_scale;
+#[cfg(test)]
 mod journeys;
 #[cfg(test)]
 mod support;

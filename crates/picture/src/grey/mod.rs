@@ -66,7 +66,9 @@ pub struct GreyScratch {
     runs: RunMap,
     media: Media,
     image: BeamImage,
-    table: ScanTable,
+    /// Two views of one scan are usual: the picture, and the sheet in the body.
+    tables: [ScanTable; 2],
+    last_table: usize,
 }
 
 /// Draws what an ultrasound system would show of a section, as RGBA bytes (not premultiplied, rows from the top).
@@ -82,8 +84,33 @@ pub fn grey_scale(
     scratch: &mut GreyScratch,
     rgba: &mut Vec<u8>,
 ) {
+    grey_scan(body, section, field, settings, scratch);
+    grey_pixels(field, frame, settings, scratch, rgba);
+}
+
+/// The first half of [`grey_scale`]: echoes of all beams, kept in `scratch`.
+///
+/// Depends on everything but the frame and the gains, so one scan serves several [`grey_pixels`].
+pub fn grey_scan(
+    body: &Body,
+    section: &Section,
+    field: &Field,
+    settings: &GreySettings,
+    scratch: &mut GreyScratch,
+) {
     scratch.meet(body, section, field, settings);
     scratch.insonify(section.plane(), field, settings);
+}
+
+/// The second half of [`grey_scale`]: the pixels of the scan last kept in `scratch`, which was made with this field.
+/// Nothing is drawn before a scan.
+pub fn grey_pixels(
+    field: &Field,
+    frame: &Frame,
+    settings: &GreySettings,
+    scratch: &mut GreyScratch,
+    rgba: &mut Vec<u8>,
+) {
     scratch.show(field, frame, settings, rgba);
 }
 
@@ -140,8 +167,13 @@ impl GreyScratch {
             return;
         };
         self.image.detect(field, grid, spread, settings);
-        self.table.prepare(field, frame, grid);
-        self.table.draw(&self.image.greys, frame, rgba);
+        // Another frame takes the place of the one that has not been drawn for longer.
+        let fitting = self.tables.iter().position(|t| t.fits(frame, grid));
+        let number = fitting.unwrap_or(1 - self.last_table);
+        self.last_table = number;
+        let table = &mut self.tables[number];
+        table.prepare(field, frame, grid);
+        table.draw(&self.image.greys, frame, rgba);
     }
 
     /// Grid and point spread, made anew only when field or settings ask for it.

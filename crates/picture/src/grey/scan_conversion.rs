@@ -37,13 +37,17 @@ pub(crate) struct ScanTable {
 }
 
 impl ScanTable {
+    /// Whether the table at hand is for this field and frame.
+    pub(crate) fn fits(&self, frame: &Frame, grid: &BeamGrid) -> bool {
+        self.made_for == Some((grid.key(), *frame))
+    }
+
     /// Makes the table for a field and a frame unless it is the one at hand.
     pub(crate) fn prepare(&mut self, field: &Field, frame: &Frame, grid: &BeamGrid) {
-        let key = (grid.key(), *frame);
-        if self.made_for == Some(key) {
+        if self.fits(frame, grid) {
             return;
         }
-        self.made_for = Some(key);
+        self.made_for = Some((grid.key(), *frame));
         self.sources.clear();
         self.spans.clear();
         let width = usize::try_from(frame.width()).unwrap_or(0);
