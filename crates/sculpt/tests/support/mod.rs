@@ -9,7 +9,7 @@
 )]
 
 use sculpt::model::Model;
-use sculpt::triple::{Bounds, Triple};
+use sculpt::triple::{self as t, Bounds, Triple};
 use std::path::PathBuf;
 use std::sync::OnceLock;
 
@@ -194,4 +194,72 @@ fn convex_hull(mut points: Vec<[f64; 2]>) -> Vec<[f64; 2]> {
     let mut hull = half(&mut points.iter().copied());
     hull.extend(half(&mut points.iter().rev().copied()));
     hull
+}
+
+/// Calibre of a tube across its centre line at a share of its length (0-1): diameter of the circle of the same area in the
+/// plane across the line there, out to `wall` mm beyond the inside, mm.
+pub(crate) fn calibre_across(model: &Model, id: &str, share: f64, wall: f64) -> f64 {
+    const RAYS: i32 = 48;
+    const REACH: f64 = 25.0;
+    let i = index(model, id);
+    let line = &model.structures[i].centreline;
+    let length: f64 = line.windows(2).map(|w| t::length(t::sub(w[1], w[0]))).sum();
+    let mut left = share * length;
+    let mut piece = [line[0], line[1]];
+    for w in line.windows(2) {
+        piece = [w[0], w[1]];
+        let step = t::length(t::sub(w[1], w[0]));
+        if left <= step {
+            break;
+        }
+        left -= step;
+    }
+    let along = t::unit(t::sub(piece[1], piece[0])).unwrap();
+    let middle = t::add(piece[0], t::scale(along, left));
+    let u = t::any_perpendicular(along);
+    let v = t::cross(along, u);
+    let area: f64 = (0..RAYS)
+        .map(|k| {
+            let angle = std::f64::consts::TAU * f64::from(k) / f64::from(RAYS);
+            let ray = t::add(t::scale(u, libm::cos(angle)), t::scale(v, libm::sin(angle)));
+            let (mut lo, mut hi) = (0.0, REACH);
+            for _ in 0..30 {
+                let mid = (lo + hi) / 2.0;
+                if model.value(i, t::add(middle, t::scale(ray, mid))) < wall {
+                    lo = mid;
+                } else {
+                    hi = mid;
+                }
+            }
+            std::f64::consts::PI * lo * lo / f64::from(RAYS)
+        })
+        .sum();
+    2.0 * (area / std::f64::consts::PI).sqrt()
+}
+
+/// Direction in which a structure is longest: first principal direction of its inside.
+pub(crate) fn principal(model: &Model, i: usize) -> Triple {
+    let bounds = model.structures[i].solid.bounds;
+    let size = bounds.size();
+    let step = libm::cbrt(size[0] * size[1] * size[2] / 40_000.0);
+    let inside: Vec<Triple> = grid(bounds, step)
+        .filter(|&p| model.value(i, p) < 0.0)
+        .collect();
+    let sum = inside.iter().fold([0.0; 3], |a, p| t::add(a, *p));
+    let centre = t::scale(sum, 1.0 / inside.len() as f64);
+    let mut spread = [[0.0; 3]; 3];
+    for p in &inside {
+        let d = t::sub(*p, centre);
+        for a in 0..3 {
+            for b in 0..3 {
+                spread[a][b] += d[a] * d[b];
+            }
+        }
+    }
+    // Power iteration from a start that no organ is exactly perpendicular to.
+    let mut axis = [0.267, 0.535, 0.802];
+    for _ in 0..200 {
+        axis = t::unit(t::apply(&spread, axis)).unwrap();
+    }
+    axis
 }
