@@ -11,8 +11,8 @@
 mod support;
 
 use sculpt::exact::{Label, Labeller};
-use sculpt::model::Model;
-use sculpt::triple::Bounds;
+use sculpt::model::{Axis, Model};
+use sculpt::triple::{self as t, Bounds};
 use serde::Deserialize;
 use support::{girth, index, model, volume_ml};
 
@@ -102,6 +102,97 @@ fn measured_volume(m: &Model, row: &Volume) -> f64 {
         }
         other => panic!("unknown mode {other}"),
     }
+}
+
+#[derive(Deserialize)]
+struct SizeTable {
+    length: Vec<Size>,
+    calibre: Vec<Size>,
+}
+
+/// A row of the table of lengths and calibres; a body without a range does not have the structure.
+#[derive(Deserialize)]
+struct Size {
+    what: String,
+    share: Option<f64>,
+    z: Option<f64>,
+    edge: Option<String>,
+    woman: Option<[f64; 2]>,
+    man: Option<[f64; 2]>,
+    source: String,
+}
+
+#[test]
+fn lengths_and_calibres_match_the_table() {
+    let table: SizeTable = toml::from_str(include_str!("data/sizes.toml")).unwrap();
+    let mut problems = Vec::new();
+    for row in table.length.iter().chain(&table.calibre) {
+        for (body, range) in [("adult_female", row.woman), ("adult_male", row.man)] {
+            let Some([lo, hi]) = range else { continue };
+            let m = model(body);
+            let mm = match &row.edge {
+                None => length(m, &row.what),
+                Some(edge) => calibre(m, row, edge),
+            };
+            println!("{body} {}: {mm:.1} mm, {lo} to {hi}", row.what);
+            if !(lo..=hi).contains(&mm) {
+                problems.push(format!(
+                    "{body} {}: {mm:.1} mm, not {lo} to {hi} ({})",
+                    row.what, row.source
+                ));
+            }
+        }
+    }
+    assert!(problems.is_empty(), "{}", problems.join("\n"));
+}
+
+/// Extent of a structure along its axis; along a centre line its length with the round ends.
+fn length(m: &Model, id: &str) -> f64 {
+    let i = index(m, id);
+    let s = &m.structures[i];
+    let Axis::Line { a, b } = s.axis else {
+        let line: f64 = s
+            .centreline
+            .windows(2)
+            .map(|w| t::length(t::sub(w[1], w[0])))
+            .sum();
+        let ends = [0.0, 1.0].map(|share| support::calibre_across(m, id, share, 0.0) / 2.0);
+        return line + ends[0] + ends[1];
+    };
+    let along = t::unit(t::sub(b, a)).expect("an axis of some length");
+    let places: Vec<f64> = support::grid(s.solid.bounds, 1.0)
+        .filter(|&p| m.value(i, p) < 0.0)
+        .map(|p| t::dot(p, along))
+        .collect();
+    places.iter().copied().fold(f64::NEG_INFINITY, f64::max)
+        - places.iter().copied().fold(f64::INFINITY, f64::min)
+}
+
+fn calibre(m: &Model, row: &Size, edge: &str) -> f64 {
+    let s = &m.structures[index(m, &row.what)];
+    let wall = match edge {
+        "lumen" => 0.0,
+        "outer" => s.wall.as_ref().map_or(0.0, |w| w.mm),
+        other => panic!("unknown edge {other}"),
+    };
+    let share = row.share.unwrap_or_else(|| {
+        let z = row.z.expect("a share or a height") * m.offset_scale;
+        share_at_height(&s.centreline, z)
+    });
+    support::calibre_across(m, &row.what, share, wall)
+}
+
+/// Share of a line's length at its last crossing of a height.
+fn share_at_height(line: &[t::Triple], z: f64) -> f64 {
+    let (mut arc, mut found) = (0.0, None);
+    for w in line.windows(2) {
+        let step = t::length(t::sub(w[1], w[0]));
+        if (w[0][2] >= z) != (w[1][2] >= z) {
+            found = Some(arc + step * (w[0][2] - z) / (w[0][2] - w[1][2]));
+        }
+        arc += step;
+    }
+    found.expect("the line reaches the height") / arc
 }
 
 #[derive(Deserialize)]
