@@ -120,13 +120,39 @@ pub fn bake(
     progress: &mut dyn FnMut(Progress),
 ) -> Result<Baked, BakeError> {
     let model = Model::load(models_dir, body)?;
-    let tissues = load_tissues(models_dir)?;
-    let windows = load_windows(models_dir, &model)?;
-    let kinds = surfaces(&model);
-    let meshes = mesh_all(&model, &kinds, progress).map_err(|source| BakeError::Surface {
-        body: body.to_owned(),
+    let meshes = mesh_body(&model, progress)?;
+    pack(models_dir, &model, &meshes)
+}
+
+/// Meshes every surface of a body, in paint order.
+///
+/// # Errors
+/// [`BakeError::Surface`] for the first surface that cannot be meshed.
+pub fn mesh_body(
+    model: &Model,
+    progress: &mut dyn FnMut(Progress),
+) -> Result<Vec<(SurfaceKind, SurfaceMesh)>, BakeError> {
+    let kinds = surfaces(model);
+    let meshes = mesh_all(model, &kinds, progress).map_err(|source| BakeError::Surface {
+        body: model.id.clone(),
         source,
     })?;
+    Ok(kinds.into_iter().zip(meshes).collect())
+}
+
+/// The files of a body from its meshes as [`mesh_body`] gives them.
+///
+/// # Errors
+/// [`BakeError`] when tissues or windows are described wrongly.
+pub fn pack(
+    models_dir: &Path,
+    model: &Model,
+    meshes: &[(SurfaceKind, SurfaceMesh)],
+) -> Result<Baked, BakeError> {
+    let tissues = load_tissues(models_dir)?;
+    let windows = load_windows(models_dir, model)?;
+    let (kinds, meshes): (Vec<SurfaceKind>, Vec<&SurfaceMesh>) =
+        meshes.iter().map(|(kind, mesh)| (*kind, mesh)).unzip();
     let named: Vec<NamedMesh> = kinds
         .iter()
         .zip(&meshes)
@@ -138,11 +164,11 @@ pub fn bake(
                 Some(twin) => NodeShape::MirrorOf(twin),
                 None => NodeShape::Own(tuned(&quantise(
                     &m.mesh,
-                    2.0 * ROUNDING_SHARE * tolerance(&model, kind),
+                    2.0 * ROUNDING_SHARE * tolerance(model, kind),
                 ))),
             };
             NamedMesh {
-                node: kind.node(&model),
+                node: kind.node(model),
                 shape,
             }
         })
@@ -151,21 +177,21 @@ pub fn bake(
         .iter()
         .zip(&meshes)
         .map(|(&kind, m)| SurfaceReport {
-            node: kind.node(&model),
+            node: kind.node(model),
             triangles: m.mesh.triangles.len(),
             raw_triangles: m.raw_triangles,
             step: m.step,
             largest_error: m.largest_error,
             error_99: m.error_99,
-            tolerance: tolerance(&model, kind),
+            tolerance: tolerance(model, kind),
             parts: m.parts,
             volume_ml: m.volume / 1000.0,
         })
         .collect();
-    let catalogue = catalogue(&model, &kinds, &meshes, tissues, windows)
+    let catalogue = catalogue(model, &kinds, &meshes, tissues, windows)
         .and_then(|c| c.to_json())
         .map_err(|source| BakeError::Catalogue {
-            body: body.to_owned(),
+            body: model.id.clone(),
             source,
         })?;
     Ok(Baked {

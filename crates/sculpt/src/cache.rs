@@ -9,6 +9,8 @@ const SOURCES: &[&str] = &[
     include_str!("bake.rs"),
     include_str!("balance.rs"),
     include_str!("catalogue.rs"),
+    include_str!("crossing.rs"),
+    include_str!("flip.rs"),
     include_str!("gauge.rs"),
     include_str!("glb.rs"),
     include_str!("grid.rs"),
@@ -30,6 +32,7 @@ const SOURCES: &[&str] = &[
     include_str!("triple.rs"),
     include_str!("tube.rs"),
     include_str!("twin.rs"),
+    include_str!("untangle.rs"),
     include_str!("window.rs"),
     include_str!("../../anatomy/src/catalogue.rs"),
 ];

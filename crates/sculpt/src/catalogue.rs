@@ -13,7 +13,7 @@ use anatomy::catalogue::{
 pub(crate) fn catalogue(
     model: &Model,
     kinds: &[SurfaceKind],
-    meshes: &[SurfaceMesh],
+    meshes: &[&SurfaceMesh],
     tissues: Vec<TissueEntry>,
     windows: Vec<WindowEntry>,
 ) -> Result<Catalogue, serde_json::Error> {
@@ -24,7 +24,7 @@ pub(crate) fn catalogue(
             .iter()
             .zip(meshes)
             .find(|(k, _)| **k == SurfaceKind::Solid(i))
-            .map(|(_, m)| m)
+            .map(|(_, m)| *m)
     };
     let structures = model
         .structures
@@ -32,7 +32,7 @@ pub(crate) fn catalogue(
         .enumerate()
         .filter(|(_, s)| s.tissue != "none")
         .map(|(i, s)| {
-            let skin = (i == model.skin).then(|| &meshes[0]);
+            let skin = (i == model.skin).then(|| meshes[0]);
             structure(model, i, s, own_mesh(i).or(skin))
         })
         .collect();

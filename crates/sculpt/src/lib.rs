@@ -11,8 +11,10 @@ mod bake;
 pub mod balance;
 mod cache;
 mod catalogue;
+pub mod crossing;
 pub mod error;
 pub mod exact;
+pub mod flip;
 pub mod gauge;
 pub mod glb;
 mod grid;
@@ -35,7 +37,10 @@ pub mod tissue;
 pub mod triple;
 pub mod tube;
 pub mod twin;
+pub mod untangle;
 pub mod window;
 
-pub use bake::{BODIES, BakeError, Baked, Progress, SurfaceReport, bake, jobs, mesh_job};
+pub use bake::{
+    BODIES, BakeError, Baked, Progress, SurfaceReport, bake, jobs, mesh_body, mesh_job, pack,
+};
 pub use cache::{bake_all, bake_cached};

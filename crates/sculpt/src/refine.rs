@@ -3,6 +3,7 @@
 use crate::marching::TriMesh;
 use crate::nearness::{found_along, within};
 use crate::triple::{self as t, Triple};
+use crate::untangle::untangled;
 use std::collections::HashMap;
 
 /// Splits edges whose middle is farther than `tolerance` mm from the surface, at most `rounds` times over.
@@ -17,6 +18,7 @@ pub fn refine(
     // An edge found good stays good: only edges of the round before and their halves are looked at again.
     let mut fresh: Option<Vec<bool>> = None;
     for _ in 0..rounds {
+        let mut home = mesh.positions.clone();
         let mut middle: HashMap<(u32, u32), u32> = HashMap::new();
         let old_count = mesh.triangles.len();
         for tri in 0..old_count {
@@ -42,6 +44,7 @@ pub fn refine(
                 {
                     middle.insert(key, u32::try_from(mesh.positions.len()).unwrap_or(u32::MAX));
                     mesh.positions.push(placed);
+                    home.push(m);
                 }
             }
         }
@@ -61,6 +64,7 @@ pub fn refine(
             touched.extend(std::iter::repeat_n(changed, triangles.len() - before));
         }
         mesh.triangles = triangles;
+        mesh = untangled(mesh, &home);
         fresh = Some(touched);
     }
     mesh

@@ -184,6 +184,22 @@ impl Shape {
         }
     }
 
+    /// Thickness of the shell left when `inner` is taken out of this, mm; `None` unless both are round about one centre.
+    #[must_use]
+    #[expect(
+        clippy::float_cmp,
+        reason = "centres are compared as they are written in the descriptions"
+    )]
+    pub fn shell_thickness(&self, inner: &Self) -> Option<f64> {
+        let round = |shape: &Self| match shape {
+            Self::Ellipsoid { c, r, .. } | Self::Superellipsoid { c, r, .. } => Some((*c, *r)),
+            _ => None,
+        };
+        let ((c, r), (c_in, r_in)) = (round(self)?, round(inner)?);
+        let least = t::sub(r, r_in).into_iter().fold(f64::INFINITY, f64::min);
+        (c == c_in && least > 0.0).then_some(least)
+    }
+
     /// Half the thickness of the thinnest part, mm, for choosing a grid step; infinite where it says nothing.
     #[must_use]
     pub fn least_half_thickness(&self) -> f64 {

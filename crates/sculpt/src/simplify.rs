@@ -14,10 +14,20 @@ use std::collections::BinaryHeap;
 pub struct Limits {
     /// Largest distance from the true surface at the samples of a triangle, mm.
     pub distance: f64,
+    /// Largest product of a triangle's area and that distance, mm³: a large triangle must lie closer than a small one,
+    /// because what a section shows wrongly is area times distance.
+    pub volume: f64,
     /// Cosine of the largest angle between a triangle and the true normals at its corners.
     pub least_cosine: f64,
     /// Longest edge, mm.
     pub longest_edge: f64,
+}
+
+impl Limits {
+    /// The distance allowed to a triangle of `area` mm², mm.
+    fn distance_over(&self, area: f64) -> f64 {
+        self.distance.min(self.volume / area.max(1e-9))
+    }
 }
 
 type Quadric = [f64; 10];
@@ -186,7 +196,9 @@ impl<'f> Work<'f> {
             .filter(|x| t::length(t::sub(*x, middle)) < length)
             .unwrap_or(middle);
         let mean_square = evaluate(&q, optimum) / (self.weights[i] + self.weights[j]).max(1e-12);
-        let easy = EASY_SHARE * self.limits.distance;
+        // Every triangle counts at three corners, and six meet at a corner of an even mesh.
+        let area = (self.weights[i] + self.weights[j]) / 6.0;
+        let easy = EASY_SHARE * self.limits.distance_over(area);
         if mean_square < easy * easy
             && let Some(normal) = t::unit(t::add(self.normals[i], self.normals[j]))
         {
@@ -221,7 +233,7 @@ impl<'f> Work<'f> {
 
     fn fits(&self, u: u32, v: u32, place: Triple, normal: Triple, measure: bool) -> bool {
         let limits = self.limits;
-        let mut samples: Vec<(Triple, Triple)> = Vec::with_capacity(32);
+        let mut samples: Vec<(Triple, Triple, f64)> = Vec::with_capacity(32);
         for (end, other) in [(u, v), (v, u)] {
             for &tri in &self.around[end as usize] {
                 let corners = self.triangles[tri as usize];
@@ -288,22 +300,24 @@ impl<'f> Work<'f> {
                 if !measure {
                     continue;
                 }
+                let allowed = limits.distance_over(double_area / 2.0);
                 samples.push((
                     t::scale(t::add(new[0], t::add(new[1], new[2])), 1.0 / 3.0),
                     unit,
+                    allowed,
                 ));
                 for k in 0..3 {
                     let (a, b) = (corners[k], corners[(k + 1) % 3]);
                     // Each new inner edge belongs to two of the triangles: measure it once.
                     if a == end || (b != end && b != a) {
-                        samples.push((t::lerp(new[k], new[(k + 1) % 3], 0.5), unit));
+                        samples.push((t::lerp(new[k], new[(k + 1) % 3], 0.5), unit, allowed));
                     }
                 }
             }
         }
         samples
             .iter()
-            .all(|&(p, n)| within(self.field, p, n, limits.distance))
+            .all(|&(p, n, allowed)| within(self.field, p, n, allowed))
     }
 
     fn collapse(&mut self, u: u32, v: u32, (place, normal): (Triple, Triple)) {

@@ -6,6 +6,7 @@ use crate::layers::SurfaceKind;
 use crate::marching::TriMesh;
 use crate::model::Model;
 use crate::triple::{self as t, Triple};
+use crate::untangle::untangled;
 
 /// Largest difference of two values that are meant to be mirror images, mm.
 const SYMMETRY: f64 = 1e-6;
@@ -68,10 +69,11 @@ pub fn moved_out(lumen: &TriMesh, mm: f64, field: &dyn Fn(Triple) -> f64) -> Opt
         // The tips of a few folds left in the narrowest grooves are smaller than anything drawn; the triangles still close.
         let left = shifts.iter().filter(|s| s.is_none()).count();
         if left == 0 || (round + 1 == ROUNDS && 500 * left <= shifts.len()) {
-            return Some(TriMesh {
+            let moved = TriMesh {
                 positions,
                 triangles: lumen.triangles.clone(),
-            });
+            };
+            return Some(untangled(moved, &lumen.positions));
         }
         fill_from_neighbours(lumen, &mut shifts);
     }
