@@ -28,8 +28,7 @@ pub(super) fn prepare(meshes: Vec<Mesh>) -> Result<CutSet, CutMeshError> {
     let mut group_bounds = Vec::new();
     for (mesh, surface) in meshes.iter().enumerate() {
         let at = |source: MeshError| CutMeshError { mesh, source };
-        surface.check().map_err(at)?;
-        let twins = surface.twins().map_err(at)?;
+        let twins = surface.checked_twins().map_err(at)?;
         let too_large = MeshError::TooLarge {
             what: "triangles in the set",
             count: set.half_edges.len() / EDGES + surface.triangles.len(),
