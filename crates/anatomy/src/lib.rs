@@ -11,6 +11,7 @@ pub mod body;
 pub mod catalogue;
 mod facts;
 pub mod glb;
+pub mod meshopt;
 pub mod read;
 pub mod region;
 pub mod section;

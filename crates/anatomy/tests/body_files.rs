@@ -5,17 +5,29 @@
     reason = "a test stops at the first thing that is wrong"
 )]
 
+#[path = "support/compress.rs"]
+mod compress;
 mod support;
 
 use anatomy::catalogue::*;
 use anatomy::glb::{GlbError, GlbIndex, Prefix};
 use anatomy::{Body, BodyFileError, BodyReader, CatalogueError, Stage, SurfaceKind, TissueId};
+use compress::compress;
+use geometry::Mesh;
 use proptest::prelude::*;
 use serde_json::json;
 use support::{PLAIN, Writing, assemble, egg, glb, gltf};
 
 fn read(catalogue: &Catalogue, glb: &[u8]) -> Result<Body, BodyFileError> {
     Body::read(glb, &catalogue.to_json().expect("JSON"))
+}
+
+/// Triangles as they begin at their lowest corner: compression keeps the sense but not the first corner.
+fn from_lowest(triangles: &[[u32; 3]]) -> Vec<[u32; 3]> {
+    let turned = triangles
+        .iter()
+        .map(|&[a, b, c]| [[a, b, c], [b, c, a], [c, a, b]].into_iter().min());
+    turned.map(Option::unwrap_or_default).collect()
 }
 
 #[test]
@@ -35,32 +47,50 @@ fn a_body_comes_back_as_written() {
             normalized: true,
             ..PLAIN
         },
+        Writing {
+            stride: 12,
+            wide_indices: true,
+            ..PLAIN
+        },
     ] {
+        let (json, bin) = compress(gltf(&meshes, how));
+        check_written(
+            &read(&catalogue, &assemble(&json, &bin)).expect("a compressed body"),
+            &meshes,
+        );
         let body = read(&catalogue, &glb(&meshes, how)).expect("a body");
-        assert_eq!(body.surfaces().len(), meshes.len(), "one surface per mesh");
-        for (i, (name, mesh)) in meshes.iter().enumerate() {
-            let got = body.cut_set().mesh(i);
-            assert_eq!(got.triangles, mesh.triangles, "{name}");
-            for (a, b) in got.positions.iter().zip(&mesh.positions) {
-                for k in 0..3 {
-                    // Half a step of the quantisation: the largest mesh is 300 mm long.
-                    assert!(
-                        (a[k] - b[k]).abs() <= 300.0 / 65535.0 / 2.0 + 1e-4,
-                        "{name}: {a:?} {b:?}"
-                    );
-                }
+        check_written(&body, &meshes);
+    }
+}
+
+fn check_written(body: &Body, meshes: &[(&str, Mesh)]) {
+    assert_eq!(body.surfaces().len(), meshes.len(), "one surface per mesh");
+    for (i, (name, mesh)) in meshes.iter().enumerate() {
+        let got = body.cut_set().mesh(i);
+        assert_eq!(
+            from_lowest(&got.triangles),
+            from_lowest(&mesh.triangles),
+            "{name}"
+        );
+        for (a, b) in got.positions.iter().zip(&mesh.positions) {
+            for k in 0..3 {
+                // Half a step of the quantisation: the largest mesh is 300 mm long.
+                assert!(
+                    (a[k] - b[k]).abs() <= 300.0 / 65535.0 / 2.0 + 1e-4,
+                    "{name}: {a:?} {b:?}"
+                );
             }
-            assert_eq!(
-                body.surface_normals(i).len(),
-                mesh.positions.len(),
-                "{name}: a normal per vertex"
-            );
         }
-        assert!(
-            body.surface_normals(999).is_empty(),
-            "an unknown surface has no normals"
+        assert_eq!(
+            body.surface_normals(i).len(),
+            mesh.positions.len(),
+            "{name}: a normal per vertex"
         );
     }
+    assert!(
+        body.surface_normals(999).is_empty(),
+        "an unknown surface has no normals"
+    );
 }
 
 #[test]
@@ -87,8 +117,15 @@ fn names_are_resolved() {
 
 #[test]
 fn the_skin_comes_first() {
-    let (catalogue, meshes) = egg();
-    let file = glb(&meshes, PLAIN);
+    let (_, meshes) = egg();
+    let (json, bin) = compress(gltf(&meshes, PLAIN));
+    for file in [glb(&meshes, PLAIN), assemble(&json, &bin)] {
+        check_skin_first(&file);
+    }
+}
+
+fn check_skin_first(file: &[u8]) {
+    let (catalogue, _) = egg();
     let mut reader = BodyReader::from_catalogue(&catalogue).expect("a catalogue");
     assert_eq!(reader.facts().id, "egg", "facts are there before any mesh");
     // Feed exactly what is asked for; every stage must ask for more than it got, and the skin long before the end.
@@ -103,7 +140,7 @@ fn the_skin_comes_first() {
             Stage::Skin(need) => {
                 skin_at.get_or_insert(have);
                 assert!(reader.skin().is_some(), "the skin is usable");
-                assert_eq!(need, file.len());
+                assert_eq!(need, file.len(), "all that is left");
                 have = need;
             }
             Stage::Complete => break,
@@ -115,8 +152,8 @@ fn the_skin_comes_first() {
         "skin after {skin_at} of {} bytes",
         file.len()
     );
-    let body = reader.finish(&file).expect("a body");
-    assert_eq!(body.skin().mesh(), body.cut_set().mesh(0));
+    let body = reader.finish(file).expect("a body");
+    assert_eq!(body.skin().mesh(), body.cut_set().mesh(0), "one skin");
 }
 
 fn check_catalogue_refused(change: impl Fn(&mut Catalogue), wanted: &str) {
@@ -253,8 +290,19 @@ fn catalogues_are_json_of_this_version_only() {
 }
 
 fn check_gltf_refused(change: impl Fn(&mut serde_json::Value), wanted: &str) {
-    let (catalogue, meshes) = egg();
-    let (mut json, bin) = gltf(&meshes, PLAIN);
+    check_refused(gltf(&egg().1, PLAIN), change, wanted);
+}
+
+fn check_compressed_refused(change: impl Fn(&mut serde_json::Value), wanted: &str) {
+    check_refused(compress(gltf(&egg().1, PLAIN)), change, wanted);
+}
+
+fn check_refused(
+    (mut json, bin): (serde_json::Value, Vec<u8>),
+    change: impl Fn(&mut serde_json::Value),
+    wanted: &str,
+) {
+    let (catalogue, _) = egg();
     change(&mut json);
     let error = read(&catalogue, &assemble(&json, &bin))
         .expect_err(wanted)
@@ -369,6 +417,57 @@ fn meshes_outside_the_subset_are_refused_by_name() {
     );
 }
 
+#[test]
+fn compressed_meshes_outside_the_subset_are_refused_by_name() {
+    let check = |view: usize, key: &'static str, value: serde_json::Value, wanted: &str| {
+        let change = |j: &mut serde_json::Value| {
+            j["bufferViews"][view]["extensions"]["EXT_meshopt_compression"][key] = value.clone();
+        };
+        check_compressed_refused(change, wanted);
+    };
+    check(0, "mode", json!("TRIANGLES"), "compressed as ATTRIBUTES");
+    check(1, "mode", json!("INDICES"), "indices as TRIANGLES");
+    check(0, "filter", json!("OCTAHEDRAL"), "without a filter");
+    check(
+        0,
+        "buffer",
+        json!(1),
+        "all data must lie in the binary chunk",
+    );
+    check(0, "buffer", json!(7), "buffer 7");
+    check(0, "byteStride", json!(12), "differ in length");
+    check(0, "count", json!(5), "differ in length");
+    check(0, "count", json!(u64::MAX), "differ in length");
+    check(0, "byteLength", json!(u64::MAX), "leave its");
+    check(0, "byteOffset", json!(u64::MAX), "leave its");
+    check(0, "byteLength", json!(20), "ends too early");
+    check(0, "byteOffset", json!(1), "0xa0 is due");
+    check(1, "byteLength", json!(20), "ends too early");
+    check_compressed_refused(|j| j["accessors"][1]["count"] = json!(3), "used whole");
+    check_compressed_refused(|j| j["accessors"][0]["count"] = json!(3), "names vertex");
+    // A short stream that claims to be long, and a short file that uses one mesh over and over.
+    check_compressed_refused(
+        |j| {
+            let view = &mut j["bufferViews"][0];
+            view["byteLength"] = json!(80_000_000);
+            view["extensions"]["EXT_meshopt_compression"]["count"] = json!(10_000_000);
+        },
+        "ends too early",
+    );
+    check_compressed_refused(
+        |j| {
+            let node = j["nodes"][1].clone();
+            let nodes = j["nodes"].as_array_mut().expect("nodes");
+            for copy in 0..20_000 {
+                let mut node = node.clone();
+                node["name"] = json!(format!("copy {copy}"));
+                nodes.push(node);
+            }
+        },
+        "when decoded",
+    );
+}
+
 /// The right one of a pair is a node whose x scale is negative over the left one's data: it is the mirror image, and
 /// still faces outward.
 #[test]
@@ -450,14 +549,19 @@ fn bad_containers_are_refused_by_name() {
 }
 
 /// The two files of a body of eight small boxes, so that a change hits something that matters.
-fn small() -> &'static (Vec<u8>, Vec<u8>) {
-    static FILES: std::sync::OnceLock<(Vec<u8>, Vec<u8>)> = std::sync::OnceLock::new();
-    FILES.get_or_init(|| {
+fn small(compressed: bool) -> &'static (Vec<u8>, Vec<u8>) {
+    static FILES: [std::sync::OnceLock<(Vec<u8>, Vec<u8>)>; 2] =
+        [std::sync::OnceLock::new(), std::sync::OnceLock::new()];
+    FILES[usize::from(compressed)].get_or_init(|| {
         let (catalogue, mut meshes) = egg();
         for (_, mesh) in &mut meshes {
             *mesh = support::boxed([0.0; 3], [10.0; 3], 1);
         }
-        (glb(&meshes, PLAIN), catalogue.to_json().expect("JSON"))
+        let (mut json, mut bin) = gltf(&meshes, PLAIN);
+        if compressed {
+            (json, bin) = compress((json, bin));
+        }
+        (assemble(&json, &bin), catalogue.to_json().expect("JSON"))
     })
 }
 
@@ -474,9 +578,10 @@ proptest! {
     fn no_change_of_a_good_file_makes_it_panic(
         changes in prop::collection::vec((any::<prop::sample::Index>(), any::<u8>()), 1..8),
         in_glb in any::<bool>(),
+        compressed in any::<bool>(),
         cut in any::<prop::sample::Index>(),
     ) {
-        let (mut glb, mut catalogue) = small().clone();
+        let (mut glb, mut catalogue) = small(compressed).clone();
         let target = if in_glb { &mut glb } else { &mut catalogue };
         for (at, byte) in changes {
             let at = at.index(target.len());
@@ -493,8 +598,9 @@ proptest! {
     #[test]
     fn no_change_of_a_number_makes_it_panic(
         changes in prop::collection::vec((any::<prop::sample::Index>(), b'0'..=b'9'), 1..6),
+        compressed in any::<bool>(),
     ) {
-        let (mut glb, catalogue) = small().clone();
+        let (mut glb, catalogue) = small(compressed).clone();
         let digits: Vec<usize> = (20..glb.len() - 400).filter(|&at| glb[at].is_ascii_digit()).collect();
         for (at, digit) in changes {
             glb[digits[at.index(digits.len())]] = digit;

@@ -19,6 +19,7 @@ const SOURCES: &[&str] = &[
     include_str!("loft.rs"),
     include_str!("marching.rs"),
     include_str!("manifold.rs"),
+    include_str!("meshopt.rs"),
     include_str!("model.rs"),
     include_str!("nearness.rs"),
     include_str!("order.rs"),

@@ -1,9 +1,11 @@
-//! The binary file of a body: glTF 2.0 (Khronos) as GLB with `KHR_mesh_quantization`, one node per surface.
+//! The binary file of a body: glTF 2.0 (Khronos) as GLB with `KHR_mesh_quantization` and `EXT_meshopt_compression`, one
+//! node per surface.
 //!
 //! Data are written once: the right one of a pair is a node with the left one's mesh and a negative scale along x (glTF
 //! reverses the winding then, section 3.7.2.1 of its specification), and a wall on its lumen's triangles shares their
 //! indices.
 
+use crate::meshopt;
 use crate::quantise::Quantised;
 use serde_json::{Value, json};
 
@@ -28,14 +30,32 @@ pub enum NodeShape {
 /// Bytes from one vertex to the next: glTF wants attribute strides in multiples of four, three `u16` take six.
 const VERTEX_STRIDE: usize = 8;
 
+const COMPRESSION: &str = "EXT_meshopt_compression";
+
 /// glTF is Y-up in metres; patient mm (x left, y back, z head) turn into it by (x, y, z) → (x, z, -y) / 1000.
 const ROOT_MATRIX: [f64; 16] = [
     0.001, 0.0, 0.0, 0.0, 0.0, 0.0, -0.001, 0.0, 0.0, 0.001, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0,
 ];
 
+/// The compressed vertices and triangles of a mesh.
+#[must_use]
+pub fn streams(m: &Quantised) -> [Vec<u8>; 2] {
+    let mut elements = Vec::with_capacity(m.positions.len() * VERTEX_STRIDE);
+    for [x, y, z] in &m.positions {
+        elements.extend([x, y, z].into_iter().flat_map(|c| c.to_le_bytes()));
+        elements.extend_from_slice(&[0; VERTEX_STRIDE - 6]);
+    }
+    [
+        meshopt::attributes(&elements, VERTEX_STRIDE),
+        meshopt::triangles(&m.triangles),
+    ]
+}
+
 #[derive(Default)]
 struct Document {
     bin: Vec<u8>,
+    /// Length of the decompressed data, which the extension wants laid out in a buffer that holds nothing.
+    plain_length: usize,
     views: Vec<Value>,
     accessors: Vec<Value>,
     meshes: Vec<Value>,
@@ -56,10 +76,11 @@ pub fn write(entries: &[NamedMesh]) -> Vec<u8> {
     for entry in entries {
         let (mesh, [x, y, z], scale) = match &entry.shape {
             NodeShape::Own(m) => {
-                let position = doc.add_positions(m);
+                let [vertices, triangles] = streams(m);
+                let position = doc.add_positions(m, &vertices);
                 let indices = match last {
-                    Some((triangles, accessor)) if triangles == m.triangles.as_slice() => accessor,
-                    _ => doc.add_indices(m),
+                    Some((same, accessor)) if same == m.triangles.as_slice() => accessor,
+                    _ => doc.add_indices(m, &triangles),
                 };
                 last = Some((&m.triangles, indices));
                 doc.meshes.push(json!({
@@ -84,30 +105,35 @@ pub fn write(entries: &[NamedMesh]) -> Vec<u8> {
 }
 
 impl Document {
-    fn add_view(&mut self, start: usize, target: u32, stride: Option<usize>) -> usize {
-        let length = self.bin.len() - start;
-        let mut view =
-            json!({ "buffer": 0, "byteOffset": start, "byteLength": length, "target": target });
-        if let Some(stride) = stride {
+    /// Adds a view of compressed data: `count` elements of `stride` bytes.
+    fn add_view(&mut self, stream: &[u8], mode: &str, count: usize, stride: usize) -> usize {
+        let vertices = mode == "ATTRIBUTES";
+        let mut view = json!({
+            "buffer": 1, "byteOffset": self.plain_length, "byteLength": count * stride,
+            "target": if vertices { 34962 } else { 34963 },
+            "extensions": { COMPRESSION: {
+                "buffer": 0, "byteOffset": self.bin.len(), "byteLength": stream.len(),
+                "byteStride": stride, "count": count, "mode": mode
+            } }
+        });
+        if vertices {
             view["byteStride"] = json!(stride);
         }
         self.views.push(view);
-        self.bin.resize(self.bin.len().next_multiple_of(4), 0);
+        self.bin.extend_from_slice(stream);
+        self.plain_length = (self.plain_length + count * stride).next_multiple_of(4);
         self.views.len() - 1
     }
 
-    fn add_positions(&mut self, m: &Quantised) -> usize {
-        let start = self.bin.len();
+    fn add_positions(&mut self, m: &Quantised, stream: &[u8]) -> usize {
         let (mut lo, mut hi) = ([u16::MAX; 3], [0; 3]);
         for p in &m.positions {
             for k in 0..3 {
-                self.bin.extend_from_slice(&p[k].to_le_bytes());
                 lo[k] = lo[k].min(p[k]);
                 hi[k] = hi[k].max(p[k]);
             }
-            self.bin.extend_from_slice(&[0; VERTEX_STRIDE - 6]);
         }
-        let view = self.add_view(start, 34962, Some(VERTEX_STRIDE));
+        let view = self.add_view(stream, "ATTRIBUTES", m.positions.len(), VERTEX_STRIDE);
         self.accessors.push(json!({
             "bufferView": view, "componentType": 5123, "count": m.positions.len(), "type": "VEC3",
             "min": lo, "max": hi
@@ -115,37 +141,33 @@ impl Document {
         self.accessors.len() - 1
     }
 
-    fn add_indices(&mut self, m: &Quantised) -> usize {
-        let start = self.bin.len();
+    fn add_indices(&mut self, m: &Quantised, stream: &[u8]) -> usize {
         let short = m.positions.len() <= usize::from(u16::MAX);
-        for v in m.triangles.iter().flatten() {
-            if short {
-                self.bin
-                    .extend_from_slice(&u16::try_from(*v).unwrap_or(u16::MAX).to_le_bytes());
-            } else {
-                self.bin.extend_from_slice(&v.to_le_bytes());
-            }
-        }
-        let view = self.add_view(start, 34963, None);
+        let count = 3 * m.triangles.len();
+        let view = self.add_view(stream, "TRIANGLES", count, if short { 2 } else { 4 });
         self.accessors.push(json!({
             "bufferView": view, "componentType": if short { 5123 } else { 5125 },
-            "count": 3 * m.triangles.len(), "type": "SCALAR"
+            "count": count, "type": "SCALAR"
         }));
         self.accessors.len() - 1
     }
 
-    fn into_bytes(self) -> Vec<u8> {
+    fn into_bytes(mut self) -> Vec<u8> {
+        self.bin.resize(self.bin.len().next_multiple_of(4), 0);
         let document = json!({
             "asset": { "version": "2.0", "generator": "sculpt" },
-            "extensionsUsed": ["KHR_mesh_quantization"],
-            "extensionsRequired": ["KHR_mesh_quantization"],
+            "extensionsUsed": ["KHR_mesh_quantization", COMPRESSION],
+            "extensionsRequired": ["KHR_mesh_quantization", COMPRESSION],
             "scene": 0,
             "scenes": [{ "nodes": [0] }],
             "nodes": self.nodes,
             "meshes": self.meshes,
             "accessors": self.accessors,
             "bufferViews": self.views,
-            "buffers": [{ "byteLength": self.bin.len() }]
+            "buffers": [
+                { "byteLength": self.bin.len() },
+                { "byteLength": self.plain_length, "extensions": { COMPRESSION: { "fallback": true } } }
+            ]
         });
         let mut text = document.to_string().into_bytes();
         text.resize(text.len().next_multiple_of(4), b' ');

@@ -24,6 +24,7 @@ mod load;
 pub mod loft;
 pub mod manifold;
 pub mod marching;
+pub mod meshopt;
 pub mod model;
 pub mod nearness;
 pub mod order;

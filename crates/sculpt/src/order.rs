@@ -1,14 +1,28 @@
-//! The order of triangles and vertices in the file, which is what a general compressor has to work with.
+//! The order of triangles and vertices in the file, which is what its compression lives on.
 //!
-//! Measured with Brotli 11 on the adult bodies: fans round vertices taken in the order of their first use need a fifth fewer
-//! bytes for the indices than strips, and sorting by place needs a quarter more.
+//! Measured with the mesh codec and Brotli 11 on the adult bodies: fans round vertices, taken in the order of their first
+//! use, need a third fewer bytes for the indices than strips and half as many as an order for vertex caches, and no more
+//! for the vertices. Beginning at the best of six ends saves two per cent of the file.
 
+use crate::glb::streams;
 use crate::quantise::Quantised;
 use std::collections::BTreeMap;
 
-/// Rewrites the mesh as fans of triangles, vertices numbered by first use.
+/// Rewrites the mesh as fans of triangles, vertices numbered by first use, from the end of its box that gives the
+/// shortest streams.
 #[must_use]
 pub fn tuned(mesh: &Quantised) -> Quantised {
+    let fans = |k: usize| {
+        let fans = [false, true].map(|high| fans(mesh, k, high));
+        fans.map(|fans| (streams(&fans).iter().map(Vec::len).sum::<usize>(), fans))
+    };
+    let all = (0..3).flat_map(fans);
+    all.min_by_key(|(length, _)| *length)
+        .map_or_else(|| mesh.clone(), |(_, fans)| fans)
+}
+
+/// The mesh as fans from its low or high end along axis `k`.
+fn fans(mesh: &Quantised, k: usize, high: bool) -> Quantised {
     let count = mesh.positions.len();
     // For each vertex v and neighbour w the vertex c that follows in the triangle (v, w, c), with the triangle's number.
     let mut next: Vec<BTreeMap<u32, (u32, usize)>> = vec![BTreeMap::new(); count];
@@ -24,7 +38,7 @@ pub fn tuned(mesh: &Quantised) -> Quantised {
     let mut done = vec![false; mesh.triangles.len()];
     let mut triangles = Vec::with_capacity(mesh.triangles.len());
     let mut at = 0;
-    for first in from_one_end(mesh) {
+    for first in from_one_end(mesh, k, high) {
         if numbering.of[first as usize] == u32::MAX && !next[first as usize].is_empty() {
             numbering.number(first);
         }
@@ -75,12 +89,13 @@ impl Numbering {
     }
 }
 
-/// Vertices along the longest side of the mesh's box.
-fn from_one_end(mesh: &Quantised) -> Vec<u32> {
-    let extent = |k: usize| mesh.positions.iter().map(|p| p[k]).max().unwrap_or(0);
-    let axis = (0..3).max_by_key(|&k| extent(k)).unwrap_or(0);
+/// Vertices along axis `k`, from the low or the high end.
+fn from_one_end(mesh: &Quantised, k: usize, high: bool) -> Vec<u32> {
     let mut order: Vec<u32> = (0..).take(mesh.positions.len()).collect();
-    order.sort_by_key(|&v| mesh.positions[v as usize][axis]);
+    order.sort_by_key(|&v| {
+        let place = mesh.positions[v as usize][k];
+        if high { u16::MAX - place } else { place }
+    });
     order
 }
 
