@@ -1,8 +1,8 @@
 //! Positions on a 16-bit grid per mesh.
 
 use crate::marching::TriMesh;
-use crate::triple::Triple;
-use std::collections::HashSet;
+use crate::triple::{self as t, Triple};
+use std::collections::HashMap;
 
 /// A mesh with whole-number positions: millimetres = `translation + scale × q`.
 #[derive(Debug, Clone, PartialEq)]
@@ -17,8 +17,13 @@ pub struct Quantised {
     pub triangles: Vec<[u32; 3]>,
 }
 
-/// Rounds to a step of `wanted` mm, or finer where two vertices would fall together, or coarser where the mesh is too
-/// large for 16 bits.
+/// How often the faults of a rounding are gone through before a finer step is taken.
+const ROUNDS: usize = 4;
+
+/// Rounds to a step of `wanted` mm, or coarser where the mesh is too large for 16 bits, or finer where it must be.
+///
+/// No triangle turns over or loses its area and no two vertices fall together: where the nearest grid points would do
+/// that, a vertex takes another one less than a step away along each axis; where that does not help, the step is halved.
 #[must_use]
 pub fn quantise(mesh: &TriMesh, wanted: f64) -> Quantised {
     let lo: Triple = std::array::from_fn(|i| {
@@ -39,21 +44,119 @@ pub fn quantise(mesh: &TriMesh, wanted: f64) -> Quantised {
     let finest = extent / f64::from(u16::MAX);
     let mut step = wanted.max(finest);
     loop {
-        let positions: Vec<[u16; 3]> = mesh
+        let exact: Vec<Triple> = mesh
             .positions
             .iter()
-            .map(|p| std::array::from_fn(|i| nearest((p[i] - lo[i]) / step)))
+            .map(|&p| t::scale(t::sub(p, lo), 1.0 / step))
             .collect();
-        let distinct: HashSet<[u16; 3]> = positions.iter().copied().collect();
-        if distinct.len() == positions.len() || step <= finest {
+        let mut rounding = Rounding::new(&exact, &mesh.triangles);
+        if rounding.mend() || step <= finest {
             return Quantised {
                 translation: lo,
                 scale: step,
-                positions,
+                positions: rounding.positions,
                 triangles: mesh.triangles.clone(),
             };
         }
         step = (step / 2.0).max(finest);
+    }
+}
+
+/// Grid points chosen for the vertices of a mesh, so far.
+struct Rounding<'a> {
+    /// Where the vertices are, in steps.
+    exact: &'a [Triple],
+    triangles: &'a [[u32; 3]],
+    /// Numbers of the triangles at each vertex.
+    around: Vec<Vec<usize>>,
+    positions: Vec<[u16; 3]>,
+    /// How many vertices each grid point holds.
+    held: HashMap<[u16; 3], u32>,
+}
+
+impl<'a> Rounding<'a> {
+    fn new(exact: &'a [Triple], triangles: &'a [[u32; 3]]) -> Self {
+        let mut around = vec![Vec::new(); exact.len()];
+        for (i, triangle) in triangles.iter().enumerate() {
+            for &v in triangle {
+                around[v as usize].push(i);
+            }
+        }
+        let positions: Vec<[u16; 3]> = exact.iter().map(|p| p.map(nearest)).collect();
+        let mut held = HashMap::new();
+        for &p in &positions {
+            *held.entry(p).or_insert(0) += 1;
+        }
+        Self {
+            exact,
+            triangles,
+            around,
+            positions,
+            held,
+        }
+    }
+
+    /// Moves vertices until nothing is at fault; whether that came about.
+    fn mend(&mut self) -> bool {
+        for _ in 0..ROUNDS {
+            let mut clean = true;
+            for v in 0..self.positions.len() {
+                if self.faults(v) > 0 {
+                    self.move_vertex(v);
+                    clean = false;
+                }
+            }
+            if clean {
+                return true;
+            }
+        }
+        (0..self.positions.len()).all(|v| self.faults(v) == 0)
+    }
+
+    /// Triangles at a vertex that are turned over or flat, and other vertices in its place.
+    fn faults(&self, v: usize) -> usize {
+        let shared = self.held.get(&self.positions[v]).map_or(0, |&n| n - 1);
+        let turned = self.around[v].iter().filter(|&&i| !self.upright(i)).count();
+        turned + shared as usize
+    }
+
+    /// Whether a triangle faces the way its exact corners do.
+    fn upright(&self, i: usize) -> bool {
+        let corners = self.triangles[i].map(|v| v as usize);
+        let exact = corners.map(|v| self.exact[v]);
+        let rounded = corners.map(|v| self.positions[v].map(f64::from));
+        let normal = |[a, b, c]: [Triple; 3]| t::cross(t::sub(b, a), t::sub(c, a));
+        t::dot(normal(exact), normal(rounded)) > 0.0
+    }
+
+    /// Puts a vertex on the grid point with the fewest faults, the nearest of those, less than a step off on each axis.
+    fn move_vertex(&mut self, v: usize) {
+        let exact = self.exact[v];
+        let mut candidates: Vec<(f64, [u16; 3])> = Vec::with_capacity(8);
+        for corner in 0..8 {
+            let near: Triple =
+                std::array::from_fn(|k| exact[k].floor() + f64::from(corner >> k & 1));
+            let off = t::sub(near, exact);
+            candidates.push((t::dot(off, off), near.map(nearest)));
+        }
+        candidates.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+        let (mut fewest, mut best) = (self.faults(v), self.positions[v]);
+        for (_, place) in candidates {
+            self.put(v, place);
+            let faults = self.faults(v);
+            if faults < fewest {
+                (fewest, best) = (faults, place);
+            }
+        }
+        self.put(v, best);
+    }
+
+    fn put(&mut self, v: usize, place: [u16; 3]) {
+        if let Some(n) = self.held.get_mut(&self.positions[v]) {
+            *n -= 1;
+        }
+        *self.held.entry(place).or_insert(0) += 1;
+        self.positions[v] = place;
     }
 }
 
