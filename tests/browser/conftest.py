@@ -43,6 +43,17 @@ HOST = "http://127.0.0.1:"
 HARMLESS = [r"GL Driver Message .*GPU stall due to ReadPixels"]
 
 
+# Takes the shading work out of the body view: everything up to the drawing calls still runs, the calls themselves
+# reach no renderer. Software drawing costs a core for half a second a frame, and most tests look at words and numbers.
+UNDRAWN = """
+window.drawing_calls = 0;
+for (const name of ['drawArrays', 'drawArraysInstanced', 'drawElements', 'drawElementsInstanced']) {
+  if (!(name in WebGL2RenderingContext.prototype)) throw new Error(`WebGL2 has no ${name}`);
+  WebGL2RenderingContext.prototype[name] = () => { window.drawing_calls += 1; };
+}
+"""
+
+
 def environment(name: str) -> str:
     value = os.environ.get(name)
     if not value:
@@ -145,12 +156,15 @@ def watch():
 
 
 @pytest.fixture
-def new_page(browser, watch):
+def new_page(request, browser, watch):
     """Makes a page: `new_page(360, 640)`; more arguments go to the browser context.
 
     Every page has a context of its own, so nothing stored or cached passes between tests.
+    In a test marked `undrawn` the body view stays blank; that it asked for drawing is asserted all the same.
     """
     contexts = []
+    undrawn = []
+    drawn = request.node.get_closest_marker("undrawn") is None
 
     def make(width: int = 1280, height: int = 800, **options):
         context = browser.new_context(viewport={"width": width, "height": height}, **options)
@@ -158,12 +172,17 @@ def new_page(browser, watch):
         page = context.new_page()
         page.set_default_timeout(20_000)
         watch.attach(page)
+        if not drawn:
+            page.add_init_script(UNDRAWN)
+            undrawn.append(page)
         return page
 
     yield make
+    idle = [page.url for page in undrawn if not page.evaluate("window.drawing_calls")]
     for context in contexts:
         context.close()
     watch.check()
+    assert not idle, f"the body view asked for no drawing: {idle}"
 
 
 @pytest.fixture

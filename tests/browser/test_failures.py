@@ -2,6 +2,7 @@
 
 import re
 
+import pytest
 import scene
 from harness import assert_not_blank, open_page, shot
 
@@ -13,6 +14,7 @@ HTMLCanvasElement.prototype.getContext = function (kind, ...rest) {
 """
 
 
+@pytest.mark.undrawn
 def test_a_link_reopens_the_same_view(new_page, site):
     first = new_page()
     scene.open_scan(first, site, "v1.body=adult_female&at=0,-110,118&out=-90,0&turn=270&tilt=12&depth=140&tol=15")
@@ -31,12 +33,14 @@ def test_a_link_reopens_the_same_view(new_page, site):
     assert second.evaluate("location.href") == link
 
 
+@pytest.mark.undrawn
 def test_another_link_pasted_into_the_open_page_is_followed(page, site):
     scene.open_scan(page, site)
     page.evaluate("location.hash = 'v1.body=adult_female&at=0,-110,118&out=-90,0&turn=270'")
     page.wait_for_function("() => document.querySelector('#plane-name').textContent.includes('Transverse')")
 
 
+@pytest.mark.undrawn
 def test_a_broken_link_opens_the_first_view_with_one_sentence(page, site):
     scene.open_scan(page, site, "v1.at=nonsense")
     notice = page.locator("#notice")
@@ -88,6 +92,7 @@ def test_without_webgl_picture_and_words_still_work(page, site):
     shot(page, "no_webgl")
 
 
+@pytest.mark.undrawn
 def test_a_panic_stops_the_page_visibly(page, site, watch):
     watch.expect(r"console error: .*panicked")
     watch.expect(r"uncaught: ")
@@ -111,6 +116,7 @@ def test_a_panic_stops_the_page_visibly(page, site, watch):
     assert scene.plane(page) == "Transverse plane"
 
 
+@pytest.mark.undrawn
 def test_the_test_switch_does_nothing_without_being_asked(page, site):
     scene.open_scan(page, site)
     page.evaluate("document.dispatchEvent(new CustomEvent('planeward:test-panic'))")
@@ -118,6 +124,7 @@ def test_the_test_switch_does_nothing_without_being_asked(page, site):
     assert page.locator("#stop").is_hidden()
 
 
+@pytest.mark.undrawn
 def test_blocked_storage_changes_nothing(page, site):
     page.add_init_script(
         "Object.defineProperty(window, 'localStorage', { get() { throw new DOMException('no', 'SecurityError'); } })"

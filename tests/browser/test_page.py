@@ -10,22 +10,33 @@ SIZES = [(320, 640), (360, 740), (640, 480), (1280, 800), (1920, 1080)]
 OVER_A_CANVAS = ("color-contrast",)
 
 
-@pytest.mark.parametrize("theme", ["light", "dark"])
 @pytest.mark.parametrize(("width", "height"), SIZES)
-def test_layout(new_page, site, width, height, theme):
-    page = new_page(width, height, color_scheme=theme)
+def test_layout(new_page, site, width, height):
+    page = new_page(width, height, color_scheme="light")
     scene.open_scan(page, site)
+    check_layout(page, width, height, "light")
+    # The page follows the system's colours while it is open, too.
+    ground = "getComputedStyle(document.documentElement).backgroundColor"
+    light = page.evaluate(ground)
+    page.emulate_media(color_scheme="dark", reduced_motion="reduce")
+    page.wait_for_function(f"light => {ground} !== light", arg=light)
+    scene.settle(page)
+    check_layout(page, width, height, "dark")
+
+
+def check_layout(page, width, height, theme):
     scene.no_sideways_scroll(page)
     for canvas in (scene.BODY, scene.PICTURE):
         box = scene.box(page, canvas)
-        assert box["width"] >= 150 and box["height"] >= 120, f"{canvas} has only {box}"
-        assert box["x"] >= 0 and box["x"] + box["width"] <= width + 0.5, f"{canvas} leaves the window"
+        assert box["width"] >= 150 and box["height"] >= 120, f"{theme}: {canvas} has only {box}"
+        assert box["x"] >= 0 and box["x"] + box["width"] <= width + 0.5, f"{theme}: {canvas} leaves the window"
         assert_not_blank(page.locator(canvas))
     name = scene.box(page, scene.PLANE)
-    assert name["y"] + name["height"] <= height, "the plane's name is in sight at once"
+    assert name["y"] + name["height"] <= height, f"{theme}: the plane's name is in sight at once"
     shot(page, f"scan_{width}x{height}_{theme}")
 
 
+@pytest.mark.undrawn
 @pytest.mark.parametrize("width", [360, 1280])
 @pytest.mark.parametrize("theme", ["light", "dark"])
 def test_axe_finds_nothing(new_page, site, theme, width):
@@ -37,6 +48,7 @@ def test_axe_finds_nothing(new_page, site, theme, width):
     assert_accessible(page, allowed_incomplete=OVER_A_CANVAS)
 
 
+@pytest.mark.undrawn
 def test_both_views_and_the_dial_are_named(page, site):
     """axe passes over an unnamed canvas, so this is asserted here."""
     scene.open_scan(page, site)
@@ -50,6 +62,7 @@ def test_both_views_and_the_dial_are_named(page, site):
     assert page.get_by_role("slider", name="Notch on the clock").count() == 1
 
 
+@pytest.mark.undrawn
 def test_tab_goes_through_the_page_and_back(page, site):
     scene.open_scan(page, site)
     here = """() => { const e = document.activeElement;
@@ -72,6 +85,7 @@ def test_tab_goes_through_the_page_and_back(page, site):
     assert back == forward[forward.index("body-canvas") - 1], f"Shift+Tab from the view led to {back}"
 
 
+@pytest.mark.undrawn
 def test_every_target_is_large_enough(page, site):
     """WCAG 2.2, 2.5.8: 24 by 24 CSS pixels."""
     scene.open_scan(page, site)
@@ -85,6 +99,7 @@ def test_every_target_is_large_enough(page, site):
     assert not small, small
 
 
+@pytest.mark.undrawn
 def test_the_live_region_speaks_once_things_rest(page, site):
     scene.open_scan(page, site)
     region = page.locator("#live")
@@ -101,6 +116,7 @@ def test_the_live_region_speaks_once_things_rest(page, site):
     assert len(said) <= 3, f"it chatters: {said}"
 
 
+@pytest.mark.undrawn
 @pytest.mark.parametrize(("motion", "between"), [("reduce", False), ("no-preference", True)])
 def test_moves_made_by_the_program_are_shown_unless_motion_is_unwanted(page, site, motion, between):
     scene.open_scan(page, site, motion=motion)
@@ -115,6 +131,7 @@ def test_moves_made_by_the_program_are_shown_unless_motion_is_unwanted(page, sit
     assert bool(on_the_way) == between, on_the_way
 
 
+@pytest.mark.undrawn
 def test_the_help_opens_and_gives_the_focus_back(page, site):
     scene.open_scan(page, site)
     page.locator(scene.BODY).focus()
@@ -134,6 +151,7 @@ def test_forced_colours(new_page, site):
     shot(page, "forced_colours")
 
 
+@pytest.mark.undrawn
 def test_the_caution_is_always_there(new_page, site):
     page = new_page(360, 740)
     scene.open_scan(page, site)

@@ -6,6 +6,7 @@ image left; transverse from the front: image left is the patient's right; sagitt
 
 import re
 
+import pytest
 import scene
 from harness import assert_not_blank, shot
 
@@ -24,6 +25,7 @@ def test_opens_on_the_epigastrium(page, site):
     shot(page, "first_view_1280x800")
 
 
+@pytest.mark.undrawn
 def test_the_words_say_what_the_picture_shows(page, site):
     scene.open_scan(page, site)
     sentence = page.locator("#description").inner_text()
@@ -34,6 +36,7 @@ def test_the_words_say_what_the_picture_shows(page, site):
     assert any("aorta" in row.lower() for row in rows), rows
 
 
+@pytest.mark.undrawn
 def test_turning_the_notch_to_nine_oclock_names_a_transverse_plane(page, site):
     scene.open_scan(page, site, FRONT)
     scene.type_number(page, "Notch", 270)
@@ -46,6 +49,7 @@ def test_turning_the_notch_to_nine_oclock_names_a_transverse_plane(page, site):
     assert re.search(r"\b45°", angles), angles
 
 
+@pytest.mark.undrawn
 def test_the_dial_turns_by_dragging_and_by_keys(page, site):
     scene.open_scan(page, site, FRONT)
     dial = page.locator(scene.DIAL)
@@ -71,6 +75,7 @@ def test_the_dial_turns_by_dragging_and_by_keys(page, site):
     assert scene.plane(page) == "Mid-sagittal plane"
 
 
+@pytest.mark.undrawn
 def test_tilt_and_rock(page, site):
     scene.open_scan(page, site, FRONT)
     slider = page.get_by_role("slider", name=re.compile("^Tilt", re.I))
@@ -115,6 +120,7 @@ def find_probe(page) -> tuple[float, float]:
     raise AssertionError("the probe is not beside its notch's tag")
 
 
+@pytest.mark.undrawn
 def test_a_tap_on_the_skin_places_the_probe(page, site):
     scene.open_scan(page, site, FRONT)
     page.get_by_role("combobox", name="View", exact=True).select_option("above")
@@ -125,6 +131,7 @@ def test_a_tap_on_the_skin_places_the_probe(page, site):
     page.wait_for_function("() => location.hash.length > 4 && !location.hash.includes('at=0,-110,118&')")
 
 
+@pytest.mark.undrawn
 def test_arrow_keys_slide_only_with_the_focus_on_the_view(page, site):
     scene.open_scan(page, site, FRONT)
     page.locator("#description").click()
@@ -142,6 +149,7 @@ def test_arrow_keys_slide_only_with_the_focus_on_the_view(page, site):
     assert scene.sides(page)["left"] == "F"
 
 
+@pytest.mark.undrawn
 def test_undo_redo_reset(page, site):
     scene.open_scan(page, site, FRONT)
     scene.type_number(page, "Notch", 270)
@@ -156,6 +164,7 @@ def test_undo_redo_reset(page, site):
     assert scene.plane(page) == "Mid-sagittal plane"
 
 
+@pytest.mark.undrawn
 def test_a_window_is_picked(page, site):
     scene.open_scan(page, site)
     page.get_by_label("Window").select_option("transverse_aorta_mid")
@@ -167,6 +176,7 @@ def test_a_window_is_picked(page, site):
     assert "short axis" in aorta.lower(), aorta
 
 
+@pytest.mark.undrawn
 def test_swapping_the_mark_and_reversing_the_notch_gives_the_same_picture(page, site):
     """Conventions: the two together are the identity, each alone is the mirror image."""
     scene.open_scan(page, site + "?test", FRONT)
