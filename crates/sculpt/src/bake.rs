@@ -8,7 +8,8 @@ use crate::model::Model;
 use crate::order::tuned;
 use crate::quantise::quantise;
 use crate::surface_mesh::{
-    SurfaceError, SurfaceMesh, mesh_dermis, mesh_mirrored, mesh_surface, mesh_wall, tolerance,
+    SurfaceError, SurfaceMesh, effort, mesh_dermis, mesh_mirrored, mesh_surface, mesh_wall,
+    tolerance,
 };
 use crate::tissue::load_tissues;
 use crate::twin::left_twin;
@@ -273,18 +274,27 @@ fn mesh_all(
     progress: &mut dyn FnMut(Progress),
 ) -> Result<Vec<SurfaceMesh>, SurfaceError> {
     let jobs = jobs(model, kinds);
+    // The longest first, so that no thread is left alone with a long one at the end.
+    let mut order: Vec<usize> = (0..jobs.len()).collect();
+    let effort = |&job: &usize| {
+        jobs[job]
+            .iter()
+            .map(|&kind| effort(model, kind))
+            .sum::<f64>()
+    };
+    order.sort_by(|a, b| effort(b).total_cmp(&effort(a)));
     let next = AtomicUsize::new(0);
     let (send, receive) = mpsc::channel();
     let mut slots: Vec<Option<SurfaceMesh>> = kinds.iter().map(|_| None).collect();
     let mut failed: Option<(usize, SurfaceError)> = None;
     std::thread::scope(|scope| {
         for _ in 0..THREADS {
-            let (send, next, jobs) = (send.clone(), &next, &jobs);
+            let (send, next, jobs, order) = (send.clone(), &next, &jobs, &order);
             scope.spawn(move || {
                 loop {
                     let i = next.fetch_add(1, Ordering::Relaxed);
-                    let Some(job) = jobs.get(i) else { return };
-                    if send.send((i, mesh_job(model, job))).is_err() {
+                    let Some(&i) = order.get(i) else { return };
+                    if send.send((i, mesh_job(model, &jobs[i]))).is_err() {
                         return;
                     }
                 }

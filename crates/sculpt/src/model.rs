@@ -332,10 +332,25 @@ impl Model {
             }
         }
         let mut d = f64::INFINITY;
+        // Out of its box a shape that is cut out, or joined in late, changes nothing once it is a blend farther than needed.
+        let idle = |term: &Term, d: f64| {
+            let l = match term.op {
+                Op::And => return false,
+                Op::Add | Op::Sub => least(term),
+            };
+            l > 0.0
+                && if term.op == Op::Sub {
+                    d + l >= term.blend
+                } else {
+                    l - d >= term.blend
+                }
+        };
         for (i, term) in solid.terms.iter().enumerate() {
             let f = if i == nearest {
                 known
-            } else if i < solid.leading_adds && limit < f64::INFINITY && least(term) > limit {
+            } else if (i >= solid.leading_adds.max(1) && idle(term, d))
+                || (i < solid.leading_adds && limit < f64::INFINITY && least(term) > limit)
+            {
                 continue;
             } else {
                 value(term)

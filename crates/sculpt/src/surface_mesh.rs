@@ -105,6 +105,17 @@ pub fn tolerance(model: &Model, kind: SurfaceKind) -> f64 {
     }
 }
 
+/// About how long a surface takes to mesh, in no unit: the grid cells along its box times the shapes it is made of.
+pub(crate) fn effort(model: &Model, kind: SurfaceKind) -> f64 {
+    let terms = match kind {
+        SurfaceKind::Skin | SurfaceKind::Dermis | SurfaceKind::Muscle => model.skin,
+        SurfaceKind::Wall(i) | SurfaceKind::Solid(i) => i,
+    };
+    let [x, y, z] = kind.bounds(model).size();
+    let step = first_step(model, kind, tolerance(model, kind));
+    (x * y + y * z + z * x) / (step * step) * float(model.structures[terms].solid.terms.len())
+}
+
 /// Meshes one surface from its own signed distance.
 ///
 /// # Errors

@@ -16,6 +16,9 @@ pub struct TubeRow {
     pub rb: f64,
 }
 
+/// Room for rounding when a piece is passed over, mm.
+const SAFE: f64 = 1e-6;
+
 /// A straight tapered piece.
 #[derive(Debug, Clone, Copy)]
 struct Piece {
@@ -28,6 +31,13 @@ struct Piece {
     drb: f64,
     /// Unit vector along `wide`, perpendicular to the piece.
     u: Triple,
+    /// Middle of the piece, and half its length, mm.
+    middle: Triple,
+    half: f64,
+    /// Largest half-width, mm, and how fast the least distance of a value grows with it: 1 where the piece is round, else
+    /// the largest half-width over the smallest.
+    widest: f64,
+    spread: f64,
 }
 
 /// A union of tapered capsules along a smooth centre line.
@@ -63,6 +73,14 @@ impl Tube {
                 rb: p.rb,
                 drb: q.rb - p.rb,
                 u,
+                middle: t::lerp(p.at, q.at, 0.5),
+                half: len2.sqrt() / 2.0,
+                widest: p.ra.max(q.ra).max(p.rb).max(q.rb),
+                spread: if round {
+                    1.0
+                } else {
+                    p.ra.max(q.ra).max(p.rb).max(q.rb) / p.ra.min(q.ra).min(p.rb).min(q.rb)
+                },
             });
             for s in [p, q] {
                 bounds = bounds.union(Bounds { lo: s.at, hi: s.at }.grown(s.ra.max(s.rb)));
@@ -87,6 +105,13 @@ impl Tube {
     pub fn value(&self, p: Triple) -> f64 {
         let mut best = f64::INFINITY;
         for s in &self.pieces {
+            // At a distance d from its axis a round piece is at least d - widest away and a flat one at least
+            // (d - widest) / spread; so beyond this distance it cannot be the nearest.
+            let far = s.widest + s.half + s.spread * best.max(0.0) + SAFE;
+            let from_middle = t::sub(p, s.middle);
+            if t::dot(from_middle, from_middle) > far * far {
+                continue;
+            }
             let ap = t::sub(p, s.a);
             let along = (t::dot(ap, s.axis) * s.inv_len2).clamp(0.0, 1.0);
             let d = t::sub(ap, t::scale(s.axis, along));
