@@ -5,7 +5,7 @@ use std::ops::{Add, Div, Mul, Neg, Sub};
 
 use nalgebra::Vector3;
 
-/// A right-handed frame with millimetre axes; see the crate page for the four of them.
+/// A right-handed frame with millimetre axes; see the crate page for them.
 pub trait Frame: Copy + std::fmt::Debug + PartialEq + Send + Sync + 'static {
     /// The frame's name in messages.
     const NAME: &'static str;
@@ -26,6 +26,11 @@ frame! {
     /// DICOM's patient-based frame: +x to the patient's left, +y to the back, +z to the head
     /// (PS3.3 C.7.6.2.1.1).
     Patient, "patient"
+}
+frame! {
+    /// The patient frame of the body as it is shown, its arms and legs bent as the position asks.
+    /// The trunk is where it is in [`Patient`]. Only for drawing, like [`Room`].
+    Posed, "posed"
 }
 frame! {
     /// The room: +z up against gravity. Only for drawing; see [`crate::BodyPosition`].

@@ -8,6 +8,7 @@
 //! | type | axes | origin |
 //! | --- | --- | --- |
 //! | [`Patient`] | +x patient's left, +y back, +z head (LPS; DICOM PS3.3 C.7.6.2.1.1) | a fixed point of the body |
+//! | [`Posed`] | those of [`Patient`], for the body drawn with its arms and legs bent | the same point |
 //! | [`Room`] | +z up against gravity; see [`BodyPosition`] | the same point as the patient frame's |
 //! | [`Probe`] | x lateral (toward the notch), y elevation, z depth (into the body) | centre of the footprint |
 //! | [`Image`] | x along the rows (image left to right), y along the columns (top to bottom), z away from the viewer | centre of the footprint |
@@ -63,7 +64,9 @@ pub use compare::{BodyHalf, MIDLINE_HALF_WIDTH, Placement, PoseComparison};
 pub use convention::{ApexSide, Convention, ImageSide, MarkSide};
 pub use cut::{CutMeshError, CutScratch, CutSet, LoopRef, Loops, loop_area, loop_length};
 pub use dicom::{image_orientation_patient, patient_orientation};
-pub use frames::{Direction, Frame, Image, Patient, Point, Probe, Room, SHORTEST_LENGTH, Vector};
+pub use frames::{
+    Direction, Frame, Image, Patient, Point, Posed, Probe, Room, SHORTEST_LENGTH, Vector,
+};
 pub use mesh::{Mesh, MeshError};
 pub use naming::{
     BodyPlane, DEFAULT_TOLERANCE, MID_SAGITTAL_HALF_WIDTH, Oblique, ObliqueKind, PlaneAngles,

@@ -1,6 +1,6 @@
 //! How the body lies in the room.
 
-use crate::frames::{Direction, Patient, Point, Room};
+use crate::frames::{Direction, Frame, Patient, Point, Posed, Room};
 use crate::transform::Transform;
 
 /// A body position: one rotation from the patient frame to the room frame.
@@ -84,6 +84,16 @@ impl BodyPosition {
     /// ```
     #[must_use]
     pub fn room_from_patient(self) -> Transform<Patient, Room> {
+        self.room_from()
+    }
+
+    /// The same rotation for the body as it is shown, its arms and legs bent.
+    #[must_use]
+    pub fn room_from_posed(self) -> Transform<Posed, Room> {
+        self.room_from()
+    }
+
+    fn room_from<From: Frame>(self) -> Transform<From, Room> {
         let (x, y, z) = (
             Direction::x_axis(),
             Direction::y_axis(),

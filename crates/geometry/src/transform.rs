@@ -33,6 +33,32 @@ impl<From: Frame, To: Frame> Transform<From, To> {
         }
     }
 
+    /// The motion that carries `from` to `to` and turns nothing: axes of the two frames agree.
+    #[must_use]
+    pub fn shifting(from: Point<From>, to: Point<To>) -> Self {
+        Self {
+            rotation: Matrix3::identity(),
+            shift: to.inner - from.inner,
+            frames: PhantomData,
+        }
+    }
+
+    /// The motion that carries `from` to `to`, the source's +x to `x`, and its +y as near to `y` as a
+    /// right angle with `x` allows; `None` when the two are parallel.
+    #[must_use]
+    pub fn carrying(
+        from: Point<From>,
+        to: Point<To>,
+        x: Direction<To>,
+        y: Direction<To>,
+    ) -> Option<Self> {
+        let y = y.perpendicular_to(x)?;
+        let z = x.cross(y).direction()?;
+        let turned = Self::from_axes(Point::ORIGIN, x, y, z);
+        let origin = to - turned.apply_vector(from.to_vector());
+        Some(Self::from_axes(origin, x, y, z))
+    }
+
     /// The place of `point`, mm.
     #[must_use]
     pub fn apply_point(&self, point: Point<From>) -> Point<To> {
@@ -102,6 +128,21 @@ impl<From: Frame, To: Frame> Transform<From, To> {
 mod tests {
     use super::*;
     use crate::frames::{Image, Patient, Room};
+
+    #[test]
+    fn carrying_keeps_the_point_and_turns_the_axes() {
+        let (from, to) = (
+            Point::<Patient>::new(7.0, -3.0, 2.0),
+            Point::<Room>::new(1.0, 2.0, 3.0),
+        );
+        let y = Direction::from_array([0.4, 0.0, 1.0]).expect("a direction");
+        let carried = Transform::carrying(from, to, Direction::x_axis(), y).expect("not parallel");
+        assert!((carried.apply_point(from) - to).norm() < 1e-12, "the point");
+        let z = carried.apply_direction(Direction::z_axis());
+        assert!((z.dot(-Direction::y_axis()) - 1.0).abs() < 1e-12, "{z:?}");
+        let parallel = Transform::carrying(from, to, Direction::x_axis(), -Direction::x_axis());
+        assert!(parallel.is_none(), "no frame");
+    }
 
     #[test]
     fn inverse_and_composition_agree() {

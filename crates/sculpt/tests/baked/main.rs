@@ -70,7 +70,7 @@ const KNIFE_EDGED: &[(&str, f64)] = &[
     ("right_ventricle", 1.1),
     ("left_ventricle", 1.0),
     ("tricuspid_valve", 0.9),
-    ("arch_branches", 0.4),
+    ("arch_branches", 0.45),
     ("skull", 0.45),
     ("anterior_fontanelle", 0.4),
     ("cerebellar_hemispheres", 0.55),
