@@ -360,7 +360,7 @@ impl Inner {
             view.draw(state, drawing, tokens, texts);
         }
         if let Some(view) = body_view {
-            if changes.body {
+            if changes.body || changes.scene {
                 view.take_body(state);
             }
             if section_changed || changes.draws() {

@@ -1,5 +1,6 @@
 //! The probe dragged over the skin with the pointer.
 
+use anatomy::SkinPoint;
 use geometry::{Direction, Patient, Point, Pose, Room};
 
 use crate::scene::{ScreenPoint, Viewport};
@@ -28,33 +29,33 @@ pub enum Under {
     Nothing,
 }
 
-/// A ray from the viewer's eye, patient frame.
+/// A ray from the viewer's eye.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Ray {
-    /// The eye, mm.
-    pub origin: Point<Patient>,
-    /// Away from the eye.
-    pub direction: Direction<Patient>,
+struct Ray {
+    origin: Point<Room>,
+    direction: Direction<Room>,
 }
 
-/// The ray through a point of the body view, in the patient frame.
-#[must_use]
-pub fn patient_ray(state: &State, at: ScreenPoint, viewport: Viewport) -> Ray {
-    let patient_from_room = state.setup.position.room_from_patient().inverse();
-    let eye = Point::<Room>::from_array(state.camera.eye());
-    let toward = state.camera.ray(at, viewport);
-    let toward = Direction::<Room>::from_array(toward).unwrap_or(-Direction::z_axis());
+/// The ray through a point of the body view.
+fn ray(state: &State, at: ScreenPoint, viewport: Viewport) -> Ray {
+    let toward = Direction::from_array(state.camera.ray(at, viewport));
     Ray {
-        origin: patient_from_room.apply_point(eye),
-        direction: patient_from_room.apply_direction(toward),
+        origin: Point::from_array(state.camera.eye()),
+        direction: toward.unwrap_or(-Direction::z_axis()),
     }
 }
 
-/// Where a patient point appears in the body view.
+/// The place of the unposed skin that is seen at a point of the body view.
+#[must_use]
+pub fn skin_at(state: &State, at: ScreenPoint, viewport: Viewport) -> Option<SkinPoint> {
+    let ray = ray(state, at, viewport);
+    state.sight(ray.origin, ray.direction)
+}
+
+/// Where a place of the body appears in the body view.
 #[must_use]
 pub fn on_screen(state: &State, point: Point<Patient>, viewport: Viewport) -> Option<ScreenPoint> {
-    let room_from_patient = state.setup.position.room_from_patient();
-    let room = room_from_patient.apply_point(point).to_array();
+    let room = state.shown_at(point).to_array();
     state.camera.screen_point(room, viewport)
 }
 
@@ -64,11 +65,7 @@ pub fn under(state: &State, at: ScreenPoint, viewport: Viewport) -> Under {
     if probe_distance(state, at, viewport).is_some_and(|px| px <= GRAB_RADIUS_PX) {
         return Under::Probe;
     }
-    let ray = patient_ray(state, at, viewport);
-    let hit = state
-        .skin()
-        .and_then(|skin| skin.ray(ray.origin, ray.direction));
-    if hit.is_some() {
+    if skin_at(state, at, viewport).is_some() {
         Under::Skin
     } else {
         Under::Nothing
@@ -80,8 +77,12 @@ fn probe_distance(state: &State, at: ScreenPoint, viewport: Viewport) -> Option<
     let length = state.setup.transducer.housing.length.get();
     let face = state.pose.footprint_centre();
     let cable = face - state.pose.axes().depth * length;
-    let a = on_screen(state, face, viewport)?;
-    let b = on_screen(state, cable, viewport)?;
+    let room_from_attached = state.room_from_attached(&state.pose);
+    let seen = |end: Point<Patient>| {
+        let end = room_from_attached.apply_point(end).to_array();
+        state.camera.screen_point(end, viewport)
+    };
+    let (a, b) = (seen(face)?, seen(cable)?);
     let along = [b.x - a.x, b.y - a.y];
     let to = [at.x - a.x, at.y - a.y];
     let squared = along[0] * along[0] + along[1] * along[1];
@@ -116,13 +117,16 @@ impl Drag {
         if !(point.x.is_finite() && point.y.is_finite()) {
             return None;
         }
-        let ray = patient_ray(state, point, viewport);
-        let target = match skin.ray(ray.origin, ray.direction) {
+        let ray = ray(state, point, viewport);
+        let target = match state.sight(ray.origin, ray.direction) {
             Some(hit) => hit.point,
             // Beside the body: the place where the line of sight passes the probe.
             None => {
-                let ahead = (state.pose.contact() - ray.origin).dot(ray.direction.to_vector());
-                ray.origin + ray.direction * ahead
+                let room_from_attached = state.room_from_attached(&state.pose);
+                let contact = room_from_attached.apply_point(state.pose.contact());
+                let ahead = (contact - ray.origin).dot(ray.direction.to_vector());
+                let beside = ray.origin + ray.direction * ahead;
+                room_from_attached.inverse().apply_point(beside)
             }
         };
         Some(skin.slide_to(&state.pose, target).pose)

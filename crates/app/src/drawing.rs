@@ -249,6 +249,7 @@ impl Drawing {
                 &mut self.scratch,
                 &mut self.cut,
             );
+            clear_bent_away(state, sheet, &mut self.cut);
         }
         &self.cut
     }
@@ -317,6 +318,67 @@ fn label_style(ratio: f64) -> LabelStyle {
 fn chosen_place(state: &State, body: &Body, seen: &Contents) -> Option<[f64; 2]> {
     let index = body.find(state.chosen()?)?;
     Some(seen.find(index)?.centre)
+}
+
+/// Makes the cut face clear where the shown body is bent away from it: the sheet is carried as one piece with the skin
+/// under the probe, and a limb that is held otherwise would leave its section hanging in the air.
+fn clear_bent_away(state: &State, sheet: &Sheet, rgba: &mut [u8]) {
+    /// Pixels between places where the bend is asked for.
+    const STEP: u32 = 8;
+    /// Distance between sheet and body from which the face begins to clear, and over which it does, mm.
+    const BEGINS_MM: f64 = 12.0;
+    const OVER_MM: f64 = 10.0;
+    let posture = state.shown.posture();
+    if !posture.bends() {
+        return;
+    }
+    let pose = state.pose();
+    let (plane, carried) = (state.plane(), posture.carry(pose.contact(), pose.normal()));
+    let (width, height) = (sheet.frame.width(), sheet.frame.height());
+    let columns = width / STEP + 2;
+    let left_at = |column: u32, row: u32| {
+        let at = [column * STEP, row * STEP].map(f64::from);
+        let point = plane.to_patient(sheet.frame.to_mm(at));
+        let off = (posture.point(point) - carried.apply_point(point)).norm();
+        1.0 - ((off - BEGINS_MM) / OVER_MM).clamp(0.0, 1.0)
+    };
+    let line = |row: u32| -> Vec<f64> { (0..columns).map(|column| left_at(column, row)).collect() };
+    let (mut above, mut below) = (line(0), line(1));
+    let mut pixels = rgba.chunks_exact_mut(4);
+    for y in 0..height {
+        if y > 0 && y % STEP == 0 {
+            above = std::mem::replace(&mut below, line(y / STEP + 1));
+        }
+        let down = f64::from(y % STEP) / f64::from(STEP);
+        for x in 0..width {
+            let Some([.., alpha]) = pixels.next() else {
+                return;
+            };
+            let (column, across) = (x / STEP, f64::from(x % STEP) / f64::from(STEP));
+            let value = |line: &[f64]| {
+                let at = |column: u32| {
+                    let known = usize::try_from(column).ok().and_then(|k| line.get(k));
+                    known.copied().unwrap_or(1.0)
+                };
+                at(column) + (at(column + 1) - at(column)) * across
+            };
+            let (one, other) = (value(&above), value(&below));
+            *alpha = dimmed(*alpha, one + (other - one) * down);
+        }
+    }
+}
+
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "a share of a byte is a byte"
+)]
+fn dimmed(alpha: u8, share: f64) -> u8 {
+    if share >= 1.0 {
+        alpha
+    } else {
+        (f64::from(alpha) * share.max(0.0)).round() as u8
+    }
 }
 
 fn side_labels(state: &State, field: &Field, frame: &Frame, texts: &Texts) -> [SideLabel; 4] {

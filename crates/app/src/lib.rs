@@ -28,6 +28,7 @@ pub mod keys;
 mod motion;
 mod naming;
 pub mod scene;
+mod shown;
 mod start;
 pub mod state;
 pub mod texts;

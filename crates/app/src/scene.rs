@@ -3,18 +3,19 @@
 //! Everything is in the room frame (mm, +z up; see [`geometry::BodyPosition`]) unless it says otherwise, in
 //! single precision, matrices column-major.
 
-mod bed;
 mod camera;
 mod compass;
+mod furniture;
 mod look;
 mod matrix;
 mod presets;
 mod probe;
 mod sheet;
 
-pub use bed::{Bed, bed};
 pub use camera::{Camera, CameraMatrices, ScreenPoint, Viewport};
 pub use compass::{AxisTip, compass};
+pub(crate) use furniture::furniture;
+pub use furniture::{Block, Furniture};
 pub use look::{StructureFilter, SurfaceLook, SurfaceRole, surface_looks};
 pub use matrix::Matrix;
 pub use presets::{CameraPreset, preset_camera};
@@ -29,8 +30,8 @@ use crate::texts::Texts;
 pub struct Scene {
     /// The viewer.
     pub camera: CameraMatrices,
-    /// Turns patient coordinates (those of the meshes) into room coordinates.
-    pub room_from_patient: Matrix,
+    /// Turns coordinates of the shown meshes ([`geometry::Posed`]) into room coordinates.
+    pub room_from_posed: Matrix,
     /// Places the probe solid, built in the probe frame, in the room.
     pub room_from_probe: Matrix,
     /// The probe's measures.
@@ -45,8 +46,8 @@ pub struct Scene {
     pub cut_plane: CutPlane,
     /// Which way the four sides of the sheet look, with words.
     pub arrows: [SideArrow; 4],
-    /// Where the body lies.
-    pub bed: Bed,
+    /// What the body lies or sits on.
+    pub furniture: Furniture,
     /// The patient's axes, with words.
     pub compass: [AxisTip; 6],
 }
@@ -54,21 +55,22 @@ pub struct Scene {
 /// The body view for a view of this size.
 #[must_use]
 pub fn scene(state: &State, viewport: Viewport, texts: &Texts) -> Scene {
-    let room_from_patient = state.position().room_from_patient();
-    let room_from_probe = state.pose().patient_from_probe().then(&room_from_patient);
+    let room_from_posed = state.position().room_from_posed();
+    let room_from_attached = state.room_from_attached(state.pose());
+    let room_from_probe = state.pose().patient_from_probe().then(&room_from_attached);
     let plane = state.plane();
     let field_outline = state
         .field()
         .outline()
         .into_iter()
         .map(|point| {
-            let room = room_from_patient.apply_point(plane.to_patient(point));
+            let room = room_from_attached.apply_point(plane.to_patient(point));
             matrix::single3(room.to_array())
         })
         .collect();
     Scene {
         camera: state.camera().matrices(viewport),
-        room_from_patient: matrix::single(&room_from_patient.to_columns()),
+        room_from_posed: matrix::single(&room_from_posed.to_columns()),
         room_from_probe: matrix::single(&room_from_probe.to_columns()),
         probe: probe_solid(state.transducer()),
         field_sheet: field_sheet(state),
@@ -76,7 +78,7 @@ pub fn scene(state: &State, viewport: Viewport, texts: &Texts) -> Scene {
         cut_sheet: cut_sheet(state),
         cut_plane: cut_plane(state),
         arrows: side_arrows(state, texts),
-        bed: bed(state),
+        furniture: state.shown.furniture().clone(),
         compass: compass(state, texts),
     }
 }

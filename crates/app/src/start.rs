@@ -12,6 +12,7 @@ use crate::action::Seat;
 use crate::address;
 use crate::naming::shown_name;
 use crate::scene::{Camera, CameraPreset, StructureFilter, preset_camera};
+use crate::shown::{self, Shown};
 use crate::state::{BODIES, BodyStage, GreyChoice, Message, Setup, State};
 
 /// Depth of the first view, mm: shows the front of the spine behind the liver in an adult.
@@ -42,6 +43,7 @@ pub(crate) fn blank() -> State {
         pose: blank_pose(),
         window: None,
         setup: blank_setup(),
+        shown: Shown::nothing(BodyPosition::Supine),
         camera: Camera::new([0.0; 3], 0.0, 0.0, 1000.0),
         filter: StructureFilter::Everything,
         skin_shown: true,
@@ -351,8 +353,9 @@ fn on_skin(pose: Pose, skin: &SkinSurface) -> Pose {
     }
 }
 
-/// Brings the name on show up to date with the resting pose.
+/// Brings the name on show up to date with the resting pose, and the shown body with its position.
 pub(crate) fn settle(state: &mut State) {
+    shown::refresh(state);
     state.shown_plane = shown_name(
         state.shown_plane,
         state.plane().normal(),

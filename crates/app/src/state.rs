@@ -13,6 +13,7 @@ use crate::action::Seat;
 use crate::drag::Drag;
 use crate::motion::{CameraMotion, PoseMotion};
 use crate::scene::{Camera, StructureFilter};
+use crate::shown::Shown;
 use crate::start;
 
 /// The bodies that come with the program, first the one shown first.
@@ -117,6 +118,8 @@ pub struct State {
     pub(crate) pose: Pose,
     pub(crate) window: Option<String>,
     pub(crate) setup: Setup,
+    /// Follows body and position; see [`crate::shown::refresh`].
+    pub(crate) shown: Shown,
     pub(crate) camera: Camera,
     pub(crate) filter: StructureFilter,
     pub(crate) skin_shown: bool,

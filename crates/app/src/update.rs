@@ -59,9 +59,8 @@ pub fn update(state: &mut State, action: Action) -> Changes {
             })
         }
         Action::PlaceProbe { at, viewport } => {
-            let ray = drag::patient_ray(state, at, viewport);
             let pose = state.skin().and_then(|skin| {
-                let hit = skin.ray(ray.origin, ray.direction)?;
+                let hit = drag::skin_at(state, at, viewport)?;
                 Some(skin.place(state.settled_pose(), &hit))
             });
             pose.map_or_else(Changes::none, |pose| moved_by_program(state, pose))

@@ -11,7 +11,6 @@ use gl::{
 };
 use glam::{Mat4, Quat, Vec3, Vec4};
 
-pub(crate) const BED: MeshId = MeshId(1);
 pub(crate) const ARROW: MeshId = MeshId(2);
 pub(crate) const FACE: MeshId = MeshId(3);
 pub(crate) const HOUSING: MeshId = MeshId(4);
@@ -20,6 +19,10 @@ pub(crate) const CABLE: MeshId = MeshId(6);
 pub(crate) const BALL: MeshId = MeshId(7);
 pub(crate) const FIELD: TextureId = TextureId(1);
 pub(crate) const CUT_FACE: TextureId = TextureId(2);
+
+/// Blocks of the furniture follow this number, and there are fewer than this many.
+const FIRST_BLOCK: u32 = 10;
+pub(crate) const MOST_BLOCKS: usize = 64;
 
 /// Surfaces of the body follow these numbers.
 const FIRST_SURFACE: u32 = 100;
@@ -46,6 +49,12 @@ const SMALL_FACE_MM: f32 = 30.0;
 /// The mesh of a surface of the body.
 pub(crate) fn surface_mesh(surface: usize) -> MeshId {
     MeshId(FIRST_SURFACE.saturating_add(u32::try_from(surface).unwrap_or(u32::MAX)))
+}
+
+/// The mesh of a block of the furniture.
+pub(crate) fn block_mesh(block: usize) -> MeshId {
+    let number = block.min(MOST_BLOCKS - 1);
+    MeshId(FIRST_BLOCK.saturating_add(u32::try_from(number).unwrap_or(0)))
 }
 
 /// The probe's solids for its measures.
@@ -109,10 +118,10 @@ pub(crate) fn frame(
         bottom: tokens.get("scene-bottom").srgb(),
     };
     let mut frame = Frame::new(camera(scene, size), light, background);
-    frame.rest_height = scene.bed.top_centre[2];
+    frame.rest_height = scene.furniture.rest_height;
     frame.cut = Some(opening(scene));
     add_body(&mut frame, scene, surfaces, inside(state, has_pictures));
-    add_bed(&mut frame, scene, tokens);
+    add_furniture(&mut frame, scene, tokens);
     add_probe(&mut frame, scene, tokens);
     add_sheets(&mut frame, scene, tokens, size, has_pictures);
     add_arrows(&mut frame, state, scene, tokens);
@@ -158,7 +167,7 @@ fn opening(scene: &Scene) -> Cut {
 }
 
 fn add_body(frame: &mut Frame, scene: &Scene, surfaces: &[SurfaceLook], inside: Inside) {
-    let model = Mat4::from_cols_array(&scene.room_from_patient);
+    let model = Mat4::from_cols_array(&scene.room_from_posed);
     for look in surfaces {
         let plain = Draw::new(surface_mesh(look.surface), model, opaque(look.colour));
         frame.draws.push(match look.role {
@@ -191,13 +200,15 @@ fn add_body(frame: &mut Frame, scene: &Scene, surfaces: &[SurfaceLook], inside: 
     }
 }
 
-fn add_bed(frame: &mut Frame, scene: &Scene, tokens: &Tokens) {
-    let [x, y, z] = scene.bed.top_centre;
-    let model = Mat4::from_translation(Vec3::new(x, y, z - scene.bed.thickness * 0.5));
-    frame.draws.push(Draw {
-        material: Material::CLOTH,
-        ..Draw::new(BED, model, opaque(tokens.get("bed")))
-    });
+fn add_furniture(frame: &mut Frame, scene: &Scene, tokens: &Tokens) {
+    let colour = opaque(tokens.get("bed"));
+    for (number, block) in scene.furniture.blocks.iter().enumerate().take(MOST_BLOCKS) {
+        let model = Mat4::from_cols_array(&block.room_from_block);
+        frame.draws.push(Draw {
+            material: Material::CLOTH,
+            ..Draw::new(block_mesh(number), model, colour)
+        });
+    }
 }
 
 fn add_probe(frame: &mut Frame, scene: &Scene, tokens: &Tokens) {

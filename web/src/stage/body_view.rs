@@ -5,7 +5,8 @@ use super::size::Size;
 use super::tags::{Tag, Tags};
 use app::colours::Tokens;
 use app::drawing::Drawing;
-use app::scene::{self, Bed, ProbeSolid, Scene, Viewport};
+use app::geometry::BodyPosition;
+use app::scene::{self, Block, ProbeSolid, Scene, Viewport};
 use app::{State, Texts};
 use gl::shapes;
 use gl::{GlError, Renderer};
@@ -18,11 +19,13 @@ pub(crate) struct BodyView {
     renderer: Renderer,
     tags: Tags,
     size: Size,
-    /// Measures that the bed and probe meshes were built from.
-    bed: Option<Bed>,
+    /// What the furniture's and the probe's meshes were built from.
+    blocks: Vec<Block>,
     probe: Option<ProbeSolid>,
-    /// How many surfaces of the body the renderer holds, and of which body.
+    /// How many surfaces of the body the renderer holds, of which body, and bent for which position.
     held: Held,
+    /// Surfaces that are held bent.
+    bent: Vec<usize>,
     has_pictures: bool,
     premultiplied: Vec<u8>,
 }
@@ -31,6 +34,7 @@ pub(crate) struct BodyView {
 struct Held {
     body: String,
     surfaces: usize,
+    position: Option<BodyPosition>,
 }
 
 impl BodyView {
@@ -51,9 +55,10 @@ impl BodyView {
             renderer,
             tags: Tags::new(tags),
             size: Size::default(),
-            bed: None,
+            blocks: Vec::new(),
             probe: None,
             held: Held::default(),
+            bent: Vec::new(),
             has_pictures: false,
             premultiplied: Vec::new(),
         })
@@ -72,7 +77,7 @@ impl BodyView {
         }
     }
 
-    /// Hands the renderer what is here of the body: nothing, the skin, or all of it.
+    /// Hands the renderer what is here of the body: nothing, the skin, or all of it, bent as its position asks.
     pub(crate) fn take_body(&mut self, state: &State) {
         let now = Held {
             body: state.body_id().to_owned(),
@@ -81,43 +86,42 @@ impl BodyView {
                 .map_or(usize::from(state.skin().is_some()), |body| {
                     body.surfaces().len()
                 }),
+            position: state.skin().map(|_| state.position()),
         };
         if now == self.held {
             return;
         }
-        let keep = if now.body == self.held.body {
-            now.surfaces
-        } else {
-            0
-        };
-        for surface in keep..self.held.surfaces {
+        let same_body = now.body == self.held.body;
+        let have = if same_body { self.held.surfaces } else { 0 };
+        for surface in now.surfaces.min(have)..self.held.surfaces {
             self.renderer.remove_mesh(build::surface_mesh(surface));
         }
-        let have = if now.body == self.held.body {
-            self.held.surfaces
-        } else {
-            0
-        };
-        if let Some(skin) = state.skin().filter(|_| have == 0) {
-            self.put(
-                0,
-                &skin.mesh().positions,
-                skin.normals(),
-                &skin.mesh().triangles,
-            );
+        let moved = !same_body || now.position != self.held.position;
+        if let Some(skin) = state.shown_skin().filter(|_| have == 0 || moved) {
+            let skin = Arc::clone(skin);
+            let mesh = skin.mesh();
+            self.put(0, &mesh.positions, skin.normals(), &mesh.triangles);
         }
         if let Some(body) = state.body().map(Arc::clone) {
+            let was_bent = std::mem::take(&mut self.bent);
             for surface in 1..body.surfaces().len() {
+                if surface < have && !moved {
+                    if was_bent.contains(&surface) {
+                        self.bent.push(surface);
+                    }
+                    continue;
+                }
                 let mesh = body.cut_set().mesh(surface);
-                self.put(
-                    surface,
-                    &mesh.positions,
-                    body.surface_normals(surface),
-                    &mesh.triangles,
-                );
+                if let Some(bent) = state.shown_surface(surface) {
+                    self.put(surface, &bent.positions, &bent.normals, &mesh.triangles);
+                    self.bent.push(surface);
+                } else if surface >= have || was_bent.contains(&surface) {
+                    let normals = body.surface_normals(surface);
+                    self.put(surface, &mesh.positions, normals, &mesh.triangles);
+                }
             }
         }
-        self.has_pictures = false;
+        self.has_pictures &= same_body && now.surfaces == self.held.surfaces;
         self.held = now;
     }
 
@@ -176,14 +180,13 @@ impl BodyView {
     }
 
     fn put_solids(&mut self, scene: &Scene) {
-        if self.bed != Some(scene.bed) {
-            let [x, y] = scene.bed.half_size;
-            let half = Vec3::new(x, y, scene.bed.thickness * 0.5);
-            let _ = self.renderer.put_shape(
-                build::BED,
-                &shapes::rounded_box(half, half.min_element() * 0.7, 6),
-            );
-            self.bed = Some(scene.bed);
+        if self.blocks != scene.furniture.blocks {
+            let blocks = scene.furniture.blocks.iter().enumerate();
+            for (number, block) in blocks.take(build::MOST_BLOCKS) {
+                let shape = shapes::rounded_box(Vec3::from_array(block.half), block.radius, 6);
+                let _ = self.renderer.put_shape(build::block_mesh(number), &shape);
+            }
+            self.blocks.clone_from(&scene.furniture.blocks);
         }
         if self.probe != Some(scene.probe) {
             let meshes = build::probe_meshes(&scene.probe);

@@ -81,8 +81,8 @@ fn count(pixels: f64) -> u32 {
 }
 
 fn room_from_image(state: &State) -> Transform<Image, Room> {
-    let room_from_patient = state.position().room_from_patient();
-    state.plane().patient_from_image().then(&room_from_patient)
+    let room_from_attached = state.room_from_attached(state.pose());
+    state.plane().patient_from_image().then(&room_from_attached)
 }
 
 fn sheet(state: &State, wanted: Bounds, mm_per_px: f64) -> Sheet {
@@ -161,10 +161,12 @@ fn body_bounds(state: &State) -> Option<Bounds> {
 /// The image plane in the room, turned toward the viewer.
 #[must_use]
 pub fn cut_plane(state: &State) -> CutPlane {
-    let room_from_patient = state.position().room_from_patient();
+    let room_from_attached = state.room_from_attached(state.pose());
     let plane = state.plane();
-    let normal = room_from_patient.apply_direction(plane.normal()).to_array();
-    let origin = room_from_patient
+    let normal = room_from_attached
+        .apply_direction(plane.normal())
+        .to_array();
+    let origin = room_from_attached
         .apply_point(plane.to_patient([0.0, 0.0]))
         .to_array();
     let offset = -matrix::dot(normal, origin);
@@ -220,10 +222,10 @@ fn in_room(
     at: [f64; 2],
     toward: [f64; 2],
 ) -> ([f32; 3], [f32; 3]) {
-    let room_from_patient = state.position().room_from_patient();
-    let position = room_from_patient.apply_point(plane.to_patient(at));
+    let room_from_attached = state.room_from_attached(state.pose());
+    let position = room_from_attached.apply_point(plane.to_patient(at));
     let direction = plane.row() * toward[0] + plane.column() * toward[1];
-    let direction = room_from_patient.apply_vector(direction);
+    let direction = room_from_attached.apply_vector(direction);
     (
         matrix::single3(position.to_array()),
         matrix::single3(direction.to_array()),

@@ -109,7 +109,7 @@ fn the_probe_stands_on_the_skin_with_its_notch_where_the_pose_says() {
     let state = opened("");
     let scene = scene(&state, VIEW, &Texts::english());
     let contact = state.pose().contact().to_array().map(narrow);
-    let contact = apply(&scene.room_from_patient, contact);
+    let contact = apply(&scene.room_from_posed, contact);
     let face = apply(&scene.room_from_probe, [0.0, 0.0, 0.0]);
     assert!(
         length(minus(contact, face)) < SAME_MM,
@@ -128,35 +128,6 @@ fn the_probe_stands_on_the_skin_with_its_notch_where_the_pose_says() {
         beam[2] < -0.99,
         "straight down into a supine body: {beam:?}"
     );
-}
-
-#[test]
-fn the_bed_is_under_the_body() {
-    for position in BodyPosition::ALL {
-        let mut state = opened("");
-        act(&mut state, Action::SetPosition(position));
-        let scene = scene(&state, VIEW, &Texts::english());
-        let skin = state.skin().expect("skin").mesh();
-        let room: Vec<[f32; 3]> = skin
-            .positions
-            .iter()
-            .map(|point| apply(&scene.room_from_patient, *point))
-            .collect();
-        let lowest = room
-            .iter()
-            .map(|point| point[2])
-            .fold(f32::INFINITY, f32::min);
-        assert!(
-            (lowest - scene.bed.top_centre[2]).abs() < 1.0,
-            "{position:?}"
-        );
-        for point in &room {
-            for axis in 0..2 {
-                let off = (point[axis] - scene.bed.top_centre[axis]).abs();
-                assert!(off < scene.bed.half_size[axis], "{position:?}: {point:?}");
-            }
-        }
-    }
 }
 
 fn eye_from_target(state: &State) -> [f64; 3] {

@@ -8,5 +8,6 @@ mod body_view;
 mod grey_scale;
 #[cfg(test)]
 mod journeys;
+mod positions;
 #[cfg(test)]
 mod support;

@@ -2,7 +2,7 @@
 //! the adult woman, written and read back through the files a real body comes in.
 
 use std::fmt::Write as _;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use anatomy::catalogue::*;
 use anatomy::{Body, BodyFacts, BodyReader, SkinSurface, Stage};
@@ -377,4 +377,61 @@ pub(crate) fn opened(fragment: &str) -> State {
 /// Applies an action.
 pub(crate) fn act(state: &mut State, action: Action) -> Changes {
     update(state, action)
+}
+
+/// Adds the triangles of another closed surface to a shape.
+fn joined(mut shape: Shape, other: Shape) -> Shape {
+    let first = u16::try_from(shape.positions.len()).expect("few vertices");
+    shape.positions.extend(other.positions);
+    let moved = other.triangles.iter().map(|t| t.map(|v| v + first));
+    shape.triangles.extend(moved);
+    shape
+}
+
+/// How far the doll's arms lean out on their way down.
+const LEAN: f64 = 0.24;
+
+/// One arm: an upright ellipsoid from the shoulder down, sheared to lean out.
+fn arm(side: f64) -> Shape {
+    let mut arm = ellipsoid("skin", [0.0, 20.0, 20.0], [40.0, 40.0, 340.0], 28);
+    for at in &mut arm.positions {
+        at[0] += side * (165.0 + LEAN * (320.0 - at[2]));
+    }
+    arm
+}
+
+/// A doll: a trunk with two arms hanging beside it and two legs, every part an ellipsoid, with the joints' landmarks
+/// of the adult woman.
+pub(crate) fn doll() -> Arc<Body> {
+    static DOLL: OnceLock<Arc<Body>> = OnceLock::new();
+    Arc::clone(DOLL.get_or_init(|| {
+        let mut skin = ellipsoid("skin", [0.0, 0.0, 150.0], [140.0, 110.0, 420.0], 24);
+        for side in [-1.0, 1.0] {
+            skin = joined(skin, arm(side));
+            let leg = ellipsoid("skin", [side * 82.0, 5.0, -560.0], [66.0, 66.0, 420.0], 28);
+            skin = joined(skin, leg);
+        }
+        let mut catalogue = catalogue("adult_female");
+        let mut humerus = structure("left_humerus", "Humerus", "skeletal", "muscle", 890);
+        humerus.axis = Some(AxisEntry::Line {
+            a: [165.0 + LEAN * 290.0, 20.0, 30.0],
+            b: [160.0, 20.0, 340.0],
+        });
+        catalogue.structures = vec![humerus];
+        catalogue.surfaces.truncate(1);
+        let bone = ellipsoid("left_humerus", [195.0, 20.0, 190.0], [10.0, 10.0, 150.0], 8);
+        catalogue
+            .surfaces
+            .push(surface("left_humerus", "muscle", 30));
+        let json = catalogue.to_json().expect("finite numbers");
+        Arc::new(Body::read(&glb(&[skin, bone]), &json).expect("a body"))
+    }))
+}
+
+/// A page with the doll on it, without animations.
+pub(crate) fn opened_with_doll() -> State {
+    let mut state = State::new("");
+    act(&mut state, Action::SetReducedMotion(true));
+    act(&mut state, Action::BodyArrived(doll()));
+    state
 }
