@@ -3,7 +3,9 @@
 #![allow(
     clippy::allow_attributes,
     clippy::expect_used,
-    reason = "helpers of tests fail like the tests they serve"
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "helpers of tests fail like the tests they serve; pixels are counted"
 )]
 
 use crate::support::{act, opened_with_doll};
@@ -314,4 +316,35 @@ fn undo_and_links_bend_the_body_too() {
     // Another body, not here yet, has nothing to bend.
     act(&mut state, Action::ChooseBody("adult_male".to_owned()));
     assert!(state.shown_skin().is_none(), "no skin yet");
+}
+
+/// The cut face is carried with what is under the probe; the other thigh is somewhere else, and so is its section. The
+/// two sides of the trunk stay together.
+#[test]
+fn no_section_hangs_in_the_air() {
+    let mut drawing = Drawing::new(palette().expect("all colours"));
+    // (where the probe comes from, half of the distance between two places at its level, whether both are painted)
+    for (from, half, both) in [
+        ([82.0, -400.0, -420.0], 82.0, false),
+        ([40.0, -400.0, 120.0], 60.0, true),
+    ] {
+        let mut state = opened_with_doll();
+        let contact = on_skin(&state, from).contact();
+        act(&mut state, Action::Camera(CameraPreset::FromAbove));
+        assert!(tap(&mut state, contact), "seen from above");
+        act(&mut state, Action::SetMovement(Movement::Rotate, 270.0));
+        act(&mut state, Action::SetPosition(BodyPosition::Lithotomy));
+        drawing.look_at(&state);
+        let sheet = scene(&state, VIEW, &Texts::english()).cut_sheet;
+        let painted = drawing.cut_texture(&state, &sheet);
+        let opacity = |x: f64| {
+            let [x, y, _] = state.plane().to_image(Point::new(x, 5.0, contact.z()));
+            let at = sheet.frame.to_px([x, y]).map(f64::round);
+            let byte = (at[1] * f64::from(sheet.frame.width()) + at[0]) * 4.0 + 3.0;
+            painted.get(byte as usize).copied()
+        };
+        assert_eq!(opacity(half), Some(255), "under the probe at {from:?}");
+        let other = if both { 255 } else { 0 };
+        assert_eq!(opacity(-half), Some(other), "across from {from:?}");
+    }
 }
