@@ -29,8 +29,9 @@ pub const SMALL_BODY_TOLERANCE: f64 = 0.25;
 
 /// What one triangle may miss before balancing, mm³: its area times its distance from the true surface. The same for
 /// every surface, because the fewest triangles show a given volume wrongly when each shows as much of it; chosen so that
-/// an adult's triangles stay below 300 000 and 99 of 100 pixels of a section are right.
-pub const MISSED_VOLUME: f64 = 32.0;
+/// an adult's triangles stay below 300 000 and 99 of 100 pixels of a section are right. For the woman's size; it grows with
+/// the body's volume.
+pub const MISSED_VOLUME: f64 = 36.0;
 /// The same in a body part as small as a neonate's head.
 pub const SMALL_BODY_MISSED_VOLUME: f64 = 1.2;
 
@@ -262,7 +263,8 @@ fn limits(model: &Model, kind: SurfaceKind, tolerance: f64) -> Limits {
     Limits {
         distance: share * tolerance,
         volume: if model.stature_mm.is_some() {
-            MISSED_VOLUME
+            let size = model.offset_scale;
+            MISSED_VOLUME * size * size * size
         } else {
             SMALL_BODY_MISSED_VOLUME
         },
