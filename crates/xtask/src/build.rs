@@ -7,11 +7,14 @@ use std::process::Command;
 use std::time::Instant;
 use wasm_bindgen_cli_support::Bindgen;
 
-const TARGET: &str = "wasm32-unknown-unknown";
+pub(crate) const TARGET: &str = "wasm32-unknown-unknown";
 
 /// The name is part of the program's bytes (it names the module it imports from), so it stays
 /// fixed; only the files in `dist/` carry a hash.
 const NAME: &str = "planeward";
+
+/// Instructions beyond the compiler's default for WebAssembly that the page may use.
+const INSTRUCTIONS: [&str; 0] = [];
 
 /// The two files `wasm-bindgen` makes of the compiled crate.
 pub(crate) struct Program {
@@ -37,7 +40,7 @@ impl Mode {
         }
     }
 
-    const fn profile(self) -> &'static str {
+    pub(crate) const fn profile(self) -> &'static str {
         match self {
             Self::Release => "wasm-release",
             Self::Dev => "wasm-dev",
@@ -72,35 +75,35 @@ pub(crate) fn build(mode: Mode) -> Result<()> {
     dist::write(&program, mode)
 }
 
-/// Adds the WebAssembly target of the compiler in use, where it is missing.
+/// Adds a target to the compiler in use, where it is missing.
 ///
 /// # Errors
 ///
 /// Says what to install when there is no `rustup`.
-pub(crate) fn ensure_target() -> Result<()> {
+pub(crate) fn ensure_target(target: &str) -> Result<()> {
     // The library folder of the target is the compiler's own answer; `rustup` may be absent on a
     // machine whose distribution brought the target.
     let libdir = workspace::output(Command::new("rustc").current_dir(workspace::root()).args([
         "--print",
         "target-libdir",
         "--target",
-        TARGET,
+        target,
     ]));
     if libdir.is_some_and(|dir| Path::new(&dir).is_dir()) {
         return Ok(());
     }
-    println!("Adding the compiler target {TARGET} …");
+    println!("Adding the compiler target {target} …");
     let added = Command::new("rustup")
         .current_dir(workspace::root())
-        .args(["target", "add", TARGET])
+        .args(["target", "add", target])
         .status();
     match added {
         Ok(status) if status.success() => Ok(()),
         Ok(_) => bail!(
-            "`rustup target add {TARGET}` failed; the page cannot be compiled without this target"
+            "`rustup target add {target}` failed; the program cannot be compiled without this target"
         ),
         Err(_) => bail!(
-            "the compiler has no target {TARGET} and there is no rustup to add it: \
+            "the compiler has no target {target} and there is no rustup to add it: \
              install Rust from https://rustup.rs and start again"
         ),
     }
@@ -108,24 +111,32 @@ pub(crate) fn ensure_target() -> Result<()> {
 
 /// Runs cargo and returns the compiled module.
 fn compile(mode: Mode) -> Result<PathBuf> {
-    ensure_target()?;
-    let flags: Vec<String> = remapped_prefixes()?
+    ensure_target(TARGET)?;
+    let remapped: Vec<String> = remapped_prefixes()?
         .into_iter()
-        .map(|(from, to)| format!("\"--remap-path-prefix={}={to}\"", from.display()))
+        .map(|(from, to)| format!("--remap-path-prefix={}={to}", from.display()))
         .collect();
     workspace::run(
         workspace::cargo()
             .args(["build", "--locked", "--package", "web", "--target", TARGET])
             .args(["--profile", mode.profile()])
-            .args([
-                "--config",
-                &format!("target.{TARGET}.rustflags=[{}]", flags.join(",")),
-            ]),
+            .args(["--config", &flags(TARGET, &remapped)]),
     )?;
     Ok(workspace::target_dir()
         .join(TARGET)
         .join(mode.profile())
         .join("web.wasm"))
+}
+
+/// The setting that gives cargo the compiler flags of the page and `more` for a target.
+pub(crate) fn flags(target: &str, more: &[String]) -> String {
+    let flags: Vec<String> = INSTRUCTIONS
+        .iter()
+        .map(|flag| (*flag).to_owned())
+        .chain(more.iter().cloned())
+        .map(|flag| format!("\"{flag}\""))
+        .collect();
+    format!("target.{target}.rustflags=[{}]", flags.join(","))
 }
 
 /// Folders of this machine whose names must not be in the program, and what stands for them.

@@ -19,6 +19,7 @@ use sha2::{Digest as _, Sha256};
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::path::Path;
+use std::sync::Mutex;
 
 /// File name in `dist/` (with `/`) → content.
 type Files = BTreeMap<String, Vec<u8>>;
@@ -37,34 +38,70 @@ pub(crate) fn write(program: &Program, mode: Mode) -> Result<()> {
     if dir.exists() {
         std::fs::remove_dir_all(&dir).with_context(|| format!("cannot empty {}", dir.display()))?;
     }
-    let mut sizes = Vec::new();
     for (name, bytes) in &files {
         let path = dir.join(name);
         let parent = path.parent().unwrap_or(&dir);
         std::fs::create_dir_all(parent)
             .with_context(|| format!("cannot make {}", parent.display()))?;
         std::fs::write(&path, bytes).with_context(|| format!("cannot write {}", path.display()))?;
-        if mode == Mode::Release {
-            let (gzip, brotli) = (compress::gzip(bytes)?, compress::brotli(bytes)?);
-            if gzip.len() < bytes.len() {
-                std::fs::write(dir.join(format!("{name}.gz")), &gzip)?;
-            }
-            if brotli.len() < bytes.len() {
-                std::fs::write(dir.join(format!("{name}.br")), &brotli)?;
-            }
-            sizes.push(Size {
-                name: name.clone(),
-                raw: bytes.len(),
-                gzip: gzip.len(),
-                brotli: brotli.len(),
-            });
-        }
     }
+    let sizes = match mode {
+        Mode::Release => write_copies(&files, &dir)?,
+        Mode::Dev => Vec::new(),
+    };
     println!("Wrote {}.", dir.display());
     if mode == Mode::Release {
         print!("{}", table(&sizes));
     }
     Ok(())
+}
+
+/// Writes the compressed copies beside the files and returns the sizes, in the order of the names.
+///
+/// # Errors
+///
+/// When a copy cannot be written.
+fn write_copies(files: &Files, dir: &Path) -> Result<Vec<Size>> {
+    let copies = |name: &str, bytes: &[u8]| -> Result<Size> {
+        let (gzip, brotli) = (compress::gzip(bytes)?, compress::brotli(bytes)?);
+        for (ending, copy) in [("gz", &gzip), ("br", &brotli)] {
+            if copy.len() < bytes.len() {
+                let path = dir.join(format!("{name}.{ending}"));
+                std::fs::write(&path, copy)
+                    .with_context(|| format!("cannot write {}", path.display()))?;
+            }
+        }
+        Ok(Size {
+            name: name.to_owned(),
+            raw: bytes.len(),
+            gzip: gzip.len(),
+            brotli: brotli.len(),
+        })
+    };
+    // Brotli at its best takes ten seconds for a body, so every core takes the next file that waits.
+    let waiting = Mutex::new(files.iter());
+    let next = || waiting.lock().ok().and_then(|mut files| files.next());
+    let work = || -> Result<Vec<Size>> {
+        let mut sizes = Vec::new();
+        while let Some((name, bytes)) = next() {
+            sizes.push(copies(name, bytes)?);
+        }
+        Ok(sizes)
+    };
+    let cores = std::thread::available_parallelism().map_or(1, usize::from);
+    let mut sizes = Vec::new();
+    std::thread::scope(|scope| -> Result<()> {
+        let workers: Vec<_> = (0..cores).map(|_| scope.spawn(work)).collect();
+        for worker in workers {
+            let Ok(done) = worker.join() else {
+                bail!("a compressing thread stopped");
+            };
+            sizes.extend(done?);
+        }
+        Ok(())
+    })?;
+    sizes.sort_by(|a: &Size, b: &Size| a.name.cmp(&b.name));
+    Ok(sizes)
 }
 
 /// The sizes of the files in a finished `dist/`, from the copies beside them.

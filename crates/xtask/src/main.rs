@@ -62,6 +62,7 @@ fn run(mut args: Vec<String>) -> Result<ExitCode> {
         "bench" => bench::command(&args),
         "build" => build::command(&args),
         "serve" => serve::command(&args),
+        "step" => test::step(&args),
         // Its last line is the count of steps, so it tells of a failure itself.
         "test" => return test::command(&args),
         "tidy" => tidy::command(&args),

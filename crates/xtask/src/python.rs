@@ -167,6 +167,9 @@ pub(crate) fn pytest(folder: &str, environment: &[(&str, &Path)]) -> Result<()> 
             "pytest",
             "-q",
             "--maxfail=20",
+            // A test waits for another process most of the time; whole files in one go would leave one worker idle.
+            "--numprocesses=2",
+            "--dist=worksteal",
             "--durations=5",
             "-p",
             "no:cacheprovider",

@@ -3,19 +3,32 @@
 //! The order puts what fails most and costs least first. Profiles, targets and feature sets are
 //! chosen so that cargo compiles each dependency as few times as it can: the `planeward` command
 //! for the outside checks is the one the Rust tests were linked with.
+//!
+//! Two steps need nothing of their neighbours and long leave a core idle: the virtual environment waits for
+//! the network, the page for its link-time optimisation. They start once the bodies are baked, beside the
+//! other steps, and are waited for at their place in the list.
 
 use crate::build::Mode;
 use crate::{bake, build, chromium, dist, python, tidy, workspace};
-use anyhow::{Result, bail};
+use anyhow::{Context as _, Result, bail};
+use std::fs::File;
 use std::path::PathBuf;
-use std::process::{Command, ExitCode};
+use std::process::{Child, Command, ExitCode, Stdio};
 use std::time::Instant;
+
+/// The property tests of a commit give one result: their cases come from this seed. Other cases are tried by
+/// `PROPTEST_RNG_SEED=N cargo xtask test --only rust`, and by plain `cargo test`, which draws a fresh seed.
+const PROPERTY_SEED: &str = "20261125";
 
 struct Step {
     name: &'static str,
     heading: &'static str,
     run: fn() -> Result<()>,
 }
+
+/// The steps that run beside the others, and the step after which they start.
+const BESIDE: [&str; 2] = ["python", "page"];
+const BESIDE_FROM: &str = "bake";
 
 const STEPS: [Step; 12] = [
     Step {
@@ -93,10 +106,14 @@ pub(crate) fn command(args: &[String]) -> Result<ExitCode> {
     }
     let begin = Instant::now();
     let mut times = Vec::new();
+    let mut beside: Vec<Beside> = Vec::new();
     for step in &steps {
         println!("\n== {} ({})", step.heading, step.name);
         let start = Instant::now();
-        let result = (step.run)();
+        let result = match beside.iter_mut().find(|other| other.name == step.name) {
+            Some(other) => other.wait(),
+            None => (step.run)(),
+        };
         let seconds = start.elapsed().as_secs_f64();
         times.push((step.name, seconds));
         if let Err(error) = result {
@@ -111,11 +128,68 @@ pub(crate) fn command(args: &[String]) -> Result<ExitCode> {
             return Ok(ExitCode::FAILURE);
         }
         println!("-- {} passed in {seconds:.1} s", step.name);
+        if step.name == BESIDE_FROM && only.is_none() {
+            for name in BESIDE {
+                beside.push(Beside::start(name)?);
+            }
+        }
     }
     summary(&times);
     println!("All in {:.0} s.", begin.elapsed().as_secs_f64());
     println!("{} passed, 0 failed", steps.len());
     Ok(ExitCode::SUCCESS)
+}
+
+/// `cargo xtask step NAME`: one step and nothing said about it, for the steps that run beside others.
+pub(crate) fn step(args: &[String]) -> Result<()> {
+    let [name] = args else {
+        bail!("one step is needed");
+    };
+    match STEPS.iter().find(|step| step.name == name) {
+        Some(step) => (step.run)(),
+        None => bail!("there is no step {name:?}"),
+    }
+}
+
+/// A step in a process of its own; what it says is kept in a file until its turn comes.
+struct Beside {
+    name: &'static str,
+    child: Child,
+    said: PathBuf,
+}
+
+impl Beside {
+    fn start(name: &'static str) -> Result<Self> {
+        let said = workspace::target_dir().join(format!("step-{name}.log"));
+        let file =
+            File::create(&said).with_context(|| format!("cannot write {}", said.display()))?;
+        let child = Command::new(std::env::current_exe()?)
+            .args(["step", name])
+            .stdin(Stdio::null())
+            .stdout(file.try_clone()?)
+            .stderr(file)
+            .spawn()
+            .with_context(|| format!("cannot start the step {name}"))?;
+        println!("The step {name} runs beside the next ones.");
+        Ok(Self { name, child, said })
+    }
+
+    fn wait(&mut self) -> Result<()> {
+        let status = self.child.wait()?;
+        print!("{}", String::from_utf8_lossy(&std::fs::read(&self.said)?));
+        if !status.success() {
+            bail!("the step {} failed ({status})", self.name);
+        }
+        Ok(())
+    }
+}
+
+impl Drop for Beside {
+    /// After a failure elsewhere nobody waits any more. A step that has ended is not hurt by this.
+    fn drop(&mut self) {
+        drop(self.child.kill());
+        drop(self.child.wait());
+    }
 }
 
 fn summary(times: &[(&str, f64)]) {
@@ -147,12 +221,15 @@ fn clippy() -> Result<()> {
     )
 }
 
+/// In the profile of the page, so that its many procedural macros, which run on this machine, are compiled once
+/// for the lints and the page together.
 fn clippy_wasm() -> Result<()> {
-    build::ensure_target()?;
+    build::ensure_target(build::TARGET)?;
     workspace::run(
         workspace::cargo()
             .args(["clippy", "--locked", "--package", "web", "--package", "gl"])
-            .args(["--target", "wasm32-unknown-unknown", "--", "-D", "warnings"]),
+            .args(["--profile", Mode::Release.profile()])
+            .args(["--target", build::TARGET, "--", "-D", "warnings"]),
     )
 }
 
@@ -194,6 +271,9 @@ fn rust() -> Result<()> {
         &[
             "nextest",
             "run",
+            "--lib",
+            "--bins",
+            "--tests",
             "--no-tests=fail",
             "--status-level=fail",
             "--final-status-level=slow",
@@ -201,7 +281,14 @@ fn rust() -> Result<()> {
     } else {
         &["test", "--quiet", "--lib", "--bins", "--tests"]
     };
-    workspace::run(workspace::cargo().args(runner).args(TOGETHER))?;
+    let seed = std::env::var("PROPTEST_RNG_SEED").unwrap_or_else(|_| PROPERTY_SEED.to_owned());
+    println!("Property tests draw their cases from seed {seed}.");
+    workspace::run(
+        workspace::cargo()
+            .env("PROPTEST_RNG_SEED", seed)
+            .args(runner)
+            .args(TOGETHER),
+    )?;
     workspace::run(workspace::cargo().args(["test", "--quiet", "--locked", "--package", "xtask"]))
 }
 
