@@ -51,10 +51,21 @@ const stopOnTrap = (error) => {
 addEventListener("error", (event) => stopOnTrap(event.error));
 addEventListener("unhandledrejection", (event) => stopOnTrap(event.reason));
 
+// A module with one function that makes a 128-bit value: an engine that refuses it refuses the program, too.
+const VECTORS = new Uint8Array([
+  0x00, 0x61, 0x73, 0x6d, 0x01, 0x00, 0x00, 0x00, // magic number, version
+  0x01, 0x05, 0x01, 0x60, 0x00, 0x01, 0x7b, // type: nothing to v128
+  0x03, 0x02, 0x01, 0x00, // one function of this type
+  0x0a, 0x08, 0x01, 0x06, 0x00, 0x41, 0x00, 0xfd, 0x0f, 0x0b, // i32.const 0, i8x16.splat
+]);
+
 const { script, wasm } = document.body.dataset;
 try {
   if (typeof WebAssembly !== "object") {
     throw new Error("This browser has no WebAssembly, or the page that shows Planeward forbids it.");
+  }
+  if (!WebAssembly.validate(VECTORS)) {
+    throw new Error("This browser is too old for Planeward: its WebAssembly has no vector instructions.");
   }
   const program = await import(new URL(script, document.baseURI).href);
   await program.default({ module_or_path: new URL(wasm, document.baseURI) });

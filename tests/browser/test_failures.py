@@ -138,3 +138,10 @@ def test_it_works_from_any_folder_of_a_host(page, deep_site):
     scene.open_scan(page, deep_site)
     assert scene.plane(page) == "Mid-sagittal plane"
     assert_not_blank(page.locator(scene.BODY))
+
+
+def test_an_engine_without_vector_instructions_is_told_so(page, site):
+    page.add_init_script("WebAssembly.validate = () => false")
+    page.goto(site)
+    page.get_by_role("alertdialog").wait_for()
+    assert "too old" in page.locator("#stop-message").inner_text()

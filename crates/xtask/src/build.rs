@@ -14,7 +14,7 @@ pub(crate) const TARGET: &str = "wasm32-unknown-unknown";
 const NAME: &str = "planeward";
 
 /// Instructions beyond the compiler's default for WebAssembly that the page may use.
-const INSTRUCTIONS: [&str; 0] = [];
+const INSTRUCTIONS: [&str; 1] = ["-Ctarget-feature=+simd128"];
 
 /// The two files `wasm-bindgen` makes of the compiled crate.
 pub(crate) struct Program {
