@@ -1,8 +1,8 @@
 //! The words on a picture: `[side] plane structure [segment] [manoeuvre]`, in any order, case ignored.
 //!
-//! A [`Vocabulary`] says what words there are and what each claims. [`read`] splits a line into [`Token`]s; [`check`]
+//! A [`Vocabulary`] says what words there are and what each claims. [`read()`] splits a line into [`Token`]s; [`check()`]
 //! holds every token against a [`Shot`], the facts of one picture, and says which are right, which are wrong and why,
-//! and what is missing. [`complete`] offers words while somebody types.
+//! and what is missing. [`complete()`] offers words while somebody types.
 //!
 //! The grammar and the synonyms are common practice, no source; departments differ, so an exercise may bring its own
 //! vocabulary.
