@@ -9,10 +9,11 @@ use practice::annotation::{Meaning, TokenKind};
 
 const OURS: &str = include_str!("../../../models/vocabulary.toml");
 
-/// Every segment word of domain knowledge that a body may hold; misspelt identifiers would never match.
-const BODIES: [&str; 9] = [
+/// The descriptions of the bodies; a misspelt identifier would never match anything.
+const BODIES: [&str; 10] = [
     include_str!("../../../models/adult_female.toml"),
     include_str!("../../../models/adult_male.toml"),
+    include_str!("../../../models/adult_male_organs.toml"),
     include_str!("../../../models/infant_head.toml"),
     include_str!("../../../models/common.toml"),
     include_str!("../../../models/common_pelvis_limbs.toml"),
