@@ -11,7 +11,7 @@ struct Room {
     name: &'static str,
     inside: &'static [&'static str],
     outside: &'static [&'static str],
-    /// Used by its tests and benches only.
+    /// Used by its tests and benches only: a dev-dependency, or an optional one that only the bench turns on.
     tests: &'static [&'static str],
 }
 
@@ -94,6 +94,7 @@ const HOUSE: [Room; 11] = [
             "flate2",
             "serde_json",
             "sha2",
+            "syn",
             "wasm-bindgen-cli-support",
         ],
         tests: &[],
@@ -171,7 +172,8 @@ fn compare(metadata: &Value) -> Result<Vec<String>> {
                 .as_str()
                 .context("a dependency has no name")?;
             let kind = dependency["kind"].as_str().unwrap_or("normal");
-            if !room.allows(used, kind) {
+            let optional = dependency["optional"].as_bool().unwrap_or(false);
+            if !room.allows(used, kind, optional) {
                 faults.push(format!("{name} may not use {used} ({kind} dependency)"));
             }
         }
@@ -180,11 +182,13 @@ fn compare(metadata: &Value) -> Result<Vec<String>> {
 }
 
 impl Room {
-    fn allows(&self, used: &str, kind: &str) -> bool {
+    fn allows(&self, used: &str, kind: &str, optional: bool) -> bool {
         let of_code = self.inside.contains(&used) || self.outside.contains(&used);
         // Test values and readable failures need JSON and error handling in any room.
         let of_tests = kind == "dev" && (self.tests.contains(&used) || used == "serde_json");
-        of_code || of_tests
+        // Cargo knows no optional dev-dependency. An optional one is in no build unless its feature is asked for.
+        let of_benches = kind == "normal" && optional && self.tests.contains(&used);
+        of_code || of_tests || of_benches
     }
 }
 
@@ -225,6 +229,24 @@ mod tests {
                 faults.is_empty(),
                 allowed,
                 "{name} -> {used} ({kind:?}): {faults:?}"
+            );
+        }
+    }
+
+    #[test]
+    fn check_optional_peers() {
+        for (used, optional, allowed) in [
+            ("parry3d", true, true),
+            ("parry3d", false, false),
+            ("serde", true, false),
+        ] {
+            let mut workspace = workspace_of("geometry", used, None);
+            workspace["packages"][0]["dependencies"][0]["optional"] = json!(optional);
+            let faults = compare(&workspace).unwrap();
+            assert_eq!(
+                faults.is_empty(),
+                allowed,
+                "{used} ({optional}): {faults:?}"
             );
         }
     }
