@@ -6,7 +6,7 @@
 //! their ratio is the price of WebAssembly and nothing else.
 
 use crate::build::{self, Mode};
-use crate::{bake, chromium, dist, python, workspace};
+use crate::{bake, chromium, python, workspace};
 use anyhow::{Context as _, Result, bail};
 use serde_json::Value;
 use std::path::{Path, PathBuf};
@@ -52,6 +52,7 @@ pub(crate) fn command(args: &[String]) -> Result<()> {
     println!("\n== Kernels, one thread");
     print!("{}", table(&native, &browser)?);
 
+    println!("\n== Download");
     build::build(Mode::Release)?;
     println!("\n== Page in Chromium");
     workspace::run(
@@ -61,10 +62,7 @@ pub(crate) fn command(args: &[String]) -> Result<()> {
             .env("PLANEWARD_CHROMIUM", chromium)
             .env("PLANEWARD_XTASK", std::env::current_exe()?)
             .arg("tests/browser/measure.py"),
-    )?;
-    println!("\n== Download");
-    print!("{}", dist::table(&dist::sizes()?));
-    Ok(())
+    )
 }
 
 /// What a program prints for us; what it says to people stays on the screen.

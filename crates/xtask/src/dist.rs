@@ -140,7 +140,7 @@ pub(crate) struct Size {
 }
 
 /// A table with a line per file and the sum of the program.
-pub(crate) fn table(sizes: &[Size]) -> String {
+fn table(sizes: &[Size]) -> String {
     let kb = |bytes: usize| format!("{}.{} kB", bytes / 1000, bytes % 1000 / 100);
     let mut text = String::new();
     let mut line = |name: &str, raw: usize, gzip: usize, brotli: usize| {

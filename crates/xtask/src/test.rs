@@ -140,15 +140,21 @@ pub(crate) fn command(args: &[String]) -> Result<ExitCode> {
     Ok(ExitCode::SUCCESS)
 }
 
-/// `cargo xtask step NAME`: one step and nothing said about it, for the steps that run beside others.
+/// `cargo xtask step NAME`: one step without heading and summary, for the steps that run beside others.
 pub(crate) fn step(args: &[String]) -> Result<()> {
     let [name] = args else {
         bail!("one step is needed");
     };
-    match STEPS.iter().find(|step| step.name == name) {
-        Some(step) => (step.run)(),
-        None => bail!("there is no step {name:?}"),
-    }
+    let Some(step) = STEPS.iter().find(|step| step.name == name) else {
+        bail!("there is no step {name:?}");
+    };
+    let start = Instant::now();
+    (step.run)()?;
+    println!(
+        "The step took {:.1} s beside the others; below is how long they waited for it.",
+        start.elapsed().as_secs_f64()
+    );
+    Ok(())
 }
 
 /// A step in a process of its own; what it says is kept in a file until its turn comes.
