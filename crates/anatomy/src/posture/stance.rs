@@ -53,7 +53,7 @@ const SUPINE: SideStance = SideStance {
     arm: ArmStance {
         upper_arm: [0.33, 0.13, -0.94],
         folds_toward: [0.12, -1.0, 0.0],
-        elbow_deg: 12.0,
+        elbow_deg: 4.0,
         hand_deg: 60.0,
     },
     leg: LegStance {
@@ -65,9 +65,9 @@ const SUPINE: SideStance = SideStance {
 /// Face down, the arms beside the trunk on the bed, the feet over the end of it.
 const PRONE: SideStance = SideStance {
     arm: ArmStance {
-        upper_arm: [0.34, -0.19, -0.92],
+        upper_arm: [0.34, -0.17, -0.93],
         folds_toward: [-0.2, -1.0, 0.0],
-        elbow_deg: 9.0,
+        elbow_deg: 2.0,
         hand_deg: 50.0,
     },
     leg: LegStance {
@@ -80,13 +80,13 @@ const PRONE: SideStance = SideStance {
 /// The side that lies on the bed: arm forward on the bed, knee a little bent.
 const LOWER_SIDE: SideStance = SideStance {
     arm: ArmStance {
-        upper_arm: [-0.05, -0.91, -0.40],
+        upper_arm: [0.0, -0.91, -0.40],
         folds_toward: [0.05, 0.0, 1.0],
         elbow_deg: 100.0,
         hand_deg: 0.0,
     },
     leg: LegStance {
-        thigh: [0.09, -0.34, -0.94],
+        thigh: [0.04, -0.34, -0.94],
         folds_toward: [0.0, 1.0, -0.3],
         knee_deg: 38.0,
         toes_deg: 15.0,

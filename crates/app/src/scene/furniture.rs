@@ -13,8 +13,12 @@ const END_MARGIN_MM: f64 = 90.0;
 /// Thickness of the mattress, mm.
 const THICKNESS_MM: f64 = 90.0;
 
-/// How far a body on its side sinks into the mattress, mm: as deep as makes hip and shoulder both rest on it.
-const SIDE_SINKS_MM: f64 = 26.0;
+/// How far the lower shoulder of a body on its side sinks into the mattress, mm at woman size: so far that the hip
+/// comes down to it too.
+const SHOULDER_SINKS_MM: f64 = 34.0;
+
+/// Half width of the trunk, mm at woman size; what lies farther out is arms.
+const TRUNK_MM: f64 = 150.0;
 
 /// Skin box of an adult woman, patient mm, used until the skin is here.
 const USUAL_BOUNDS: ([f64; 3], [f64; 3]) = ([-330.0, -125.0, -985.0], [330.0, 125.0, 652.0]);
@@ -173,11 +177,7 @@ impl Lying<'_> {
             ),
             _ => (low[0] - END_MARGIN_MM, high[0] + END_MARGIN_MM),
         };
-        let sinks = match self.position {
-            BodyPosition::LeftSideDown | BodyPosition::RightSideDown => SIDE_SINKS_MM,
-            _ => 0.0,
-        };
-        let rest = self.lowest(|at| at[0] <= end).unwrap_or(low[2]) + sinks;
+        let rest = self.rest(least(|side| side.shoulder), end, scale);
         let (right, left) = match self.position {
             BodyPosition::Seated => (-520.0, 520.0),
             _ => (low[1] - SIDE_MARGIN_MM, high[1] + SIDE_MARGIN_MM),
@@ -202,6 +202,21 @@ impl Lying<'_> {
             rest_height: matrix::narrow(rest),
             blocks,
         }
+    }
+
+    /// Height of the mattress: the trunk decides, hands and feet may lie a little deeper or higher.
+    fn rest(&self, shoulders: f64, end: f64, scale: f64) -> f64 {
+        let trunk = |at: [f64; 3]| at[1].abs() < TRUNK_MM * scale;
+        let (lowest, sinks) = match self.position {
+            BodyPosition::LeftSideDown | BodyPosition::RightSideDown => (
+                self.lowest(|at| (at[0] - shoulders).abs() < 60.0 * scale && trunk(at)),
+                SHOULDER_SINKS_MM * scale,
+            ),
+            // Hands on the thighs and everything else stay above what is sat on.
+            BodyPosition::Seated => (self.lowest(|at| at[0] <= end), 0.0),
+            _ => (self.lowest(|at| at[0] <= end && trunk(at)), 0.0),
+        };
+        lowest.unwrap_or(self.low[2]) + sinks
     }
 
     fn room(&self, at: Point<Posed>) -> [f64; 3] {

@@ -261,8 +261,8 @@ fn facing(state: &State, pose: &Pose) -> f64 {
 /// The bed carries the trunk and stands in nothing but what rests on it.
 #[test]
 fn the_bed_is_under_the_body() {
-    /// A body on its side sinks in; a limb may lie a little deeper than the trunk.
-    const SINKS_MM: f64 = 30.0;
+    /// A body on its side sinks in, and the arm under it deeper than the trunk: by less than an arm's thickness.
+    const SINKS_MM: f64 = 60.0;
     for position in BodyPosition::ALL {
         let mut state = opened_with_doll();
         act(&mut state, Action::SetPosition(position));
