@@ -110,18 +110,23 @@ pub fn paint_section(
         painter.add_loop(polygon.iter().map(|p| place(*p)));
     }
     for layer in section.layers() {
-        let kept_out = body
-            .surfaces()
-            .get(layer.surface)
-            .map(|s| s.not_inside.as_slice());
-        painter.layer(
-            label_of(layer.surface),
-            kept_out.unwrap_or(&[]).iter().map(|other| label_of(*other)),
-        );
+        open_layer(painter, body, layer.surface);
         for outline in section.loops(*layer) {
             painter.add_loop(outline.points.iter().map(|p| place(*p)));
         }
     }
+}
+
+/// Opens the painter's layer of a surface; walls stay out of what they open into.
+pub(crate) fn open_layer(painter: &mut Painter, body: &Body, surface: usize) {
+    let kept_out = body
+        .surfaces()
+        .get(surface)
+        .map(|s| s.not_inside.as_slice());
+    painter.layer(
+        label_of(surface),
+        kept_out.unwrap_or(&[]).iter().map(|other| label_of(*other)),
+    );
 }
 
 /// The outlines of the skin in a section, image mm.

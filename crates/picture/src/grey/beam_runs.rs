@@ -13,7 +13,7 @@ use super::press::BEHIND_MM;
 use crate::field::Field;
 use crate::gel::{GEL, Gel};
 use crate::scan::{Painter, RunMap};
-use crate::schematic::{label_of, skin_loops};
+use crate::schematic::{open_layer, skin_loops};
 
 /// Steepest contour that is kept apart from one along the beam (tangent of the angle of incidence).
 const STEEPEST: f64 = 60.0;
@@ -48,14 +48,7 @@ pub(crate) fn paint_beams(
         add_loop(painter, grid, from_mm, polygon);
     }
     for layer in section.layers() {
-        let kept_out = body
-            .surfaces()
-            .get(layer.surface)
-            .map(|s| s.not_inside.as_slice());
-        painter.layer(
-            label_of(layer.surface),
-            kept_out.unwrap_or(&[]).iter().map(|other| label_of(*other)),
-        );
+        open_layer(painter, body, layer.surface);
         for outline in section.loops(*layer) {
             add_loop(painter, grid, from_mm, outline.points);
         }
