@@ -413,28 +413,33 @@ fn structure(
         return Some(Why::TooLittle(most));
     }
     // RK on a picture of the left kidney is not "not shown" but "the other side".
-    other_side(ids, side, vocabulary, shot).or(Some(Why::NotShown))
+    side.and_then(|_| other_side(ids, vocabulary, shot))
+        .or(Some(Why::NotShown))
 }
 
-/// The side that is shown instead of the one that the word says.
-fn other_side(
-    ids: &[String],
-    side: Option<SideWord>,
-    vocabulary: &Vocabulary,
-    shot: &Shot<'_>,
-) -> Option<Why> {
-    let (from, to) = match side? {
-        SideWord::Right => ("right_", "left_"),
-        SideWord::Left => ("left_", "right_"),
-        SideWord::Both => return None,
-    };
-    ids.iter()
-        .filter_map(|id| id.strip_prefix(from))
-        .filter_map(|rest| shot.body.find(&format!("{to}{rest}")))
+/// The side that is shown instead of the one that the word says: that of a structure which an unsided word of the
+/// vocabulary names together with it (KID names both kidneys).
+fn other_side(ids: &[String], vocabulary: &Vocabulary, shot: &Shot<'_>) -> Option<Why> {
+    let own = shot
+        .body
+        .structure(ids.iter().find_map(|id| shot.body.find(id))?)
+        .side;
+    vocabulary
+        .terms()
+        .iter()
+        .filter_map(|term| match &term.meaning {
+            Meaning::Structure { structures, .. } => Some(structures),
+            _ => None,
+        })
+        .filter(|named| ids.iter().any(|id| named.contains(id)))
+        .flatten()
+        .filter_map(|id| shot.body.find(id))
         .find(|index| {
-            shot.contents
-                .find(*index)
-                .is_some_and(|seen| enough(vocabulary, seen))
+            shot.body.structure(*index).side != own
+                && shot
+                    .contents
+                    .find(*index)
+                    .is_some_and(|seen| enough(vocabulary, seen))
         })
         .map(|index| Why::SideIs(shot.body.structure(index).side))
 }
