@@ -14,6 +14,7 @@ const SOURCES: &[&str] = &[
     include_str!("gauge.rs"),
     include_str!("glb.rs"),
     include_str!("grid.rs"),
+    include_str!("keys.rs"),
     include_str!("layers.rs"),
     include_str!("load.rs"),
     include_str!("loft.rs"),
@@ -37,6 +38,9 @@ const SOURCES: &[&str] = &[
     include_str!("window.rs"),
     include_str!("../../anatomy/src/catalogue.rs"),
 ];
+
+/// Words for pictures, which no body is made of.
+const NOT_OF_THE_BODIES: &str = "vocabulary.toml";
 
 /// Bakes every body of [`BODIES`] from `models_dir` into `out_dir` as `<id>.glb` and `<id>.json`. A body whose inputs
 /// have not changed since its last bake is left alone; `<id>.key` holds the hash that tells.
@@ -91,7 +95,7 @@ fn write(path: PathBuf, bytes: &[u8]) -> Result<(), BakeError> {
     std::fs::write(&path, bytes).map_err(|source| BakeError::Write { path, source })
 }
 
-/// Hash over the body's name, every TOML file of the folder and this crate's own sources.
+/// Hash over the body's name, every TOML file of the folder that a body is made of, and this crate's own sources.
 fn content_key(models_dir: &Path, body: &str) -> Result<String, BakeError> {
     let read_error = |source| ModelError::Read {
         path: models_dir.to_owned(),
@@ -102,7 +106,12 @@ fn content_key(models_dir: &Path, body: &str) -> Result<String, BakeError> {
         .map(|entry| entry.map(|e| e.path()))
         .collect::<Result<_, _>>()
         .map_err(read_error)?;
-    files.retain(|path| path.extension().is_some_and(|e| e == "toml"));
+    files.retain(|path| {
+        path.extension().is_some_and(|e| e == "toml")
+            && path
+                .file_name()
+                .is_none_or(|name| name != NOT_OF_THE_BODIES)
+    });
     files.sort();
     let mut hash = Fnv::new();
     hash.add(body.as_bytes());
