@@ -151,25 +151,11 @@ mod tests {
     #[test]
     fn a_ball_of_chords_grows_to_the_volume_it_stands_for() {
         // An octahedron divided three times, corners on the sphere of 10 mm.
-        let (o, r) = (0.0, 10.0);
-        let mut positions = vec![
-            [r, o, o],
-            [-r, o, o],
-            [o, r, o],
-            [o, -r, o],
-            [o, o, r],
-            [o, o, -r],
-        ];
-        let mut triangles: Vec<[u32; 3]> = vec![
-            [0, 2, 4],
-            [2, 1, 4],
-            [1, 3, 4],
-            [3, 0, 4],
-            [2, 0, 5],
-            [1, 2, 5],
-            [3, 1, 5],
-            [0, 3, 5],
-        ];
+        let r = 10.0;
+        let TriMesh {
+            mut positions,
+            mut triangles,
+        } = crate::marching::octahedron(r);
         for _ in 0..3 {
             let mut finer = Vec::new();
             let mut middle = std::collections::BTreeMap::new();

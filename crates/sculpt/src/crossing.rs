@@ -167,35 +167,19 @@ mod tests {
 
     #[test]
     fn two_balls_pushed_into_each_other_cross() {
-        let ball = |x: f64| {
-            let corners = [
-                [1.0, 0.0, 0.0],
-                [-1.0, 0.0, 0.0],
-                [0.0, 1.0, 0.0],
-                [0.0, -1.0, 0.0],
-                [0.0, 0.0, 1.0],
-                [0.0, 0.0, -1.0],
-            ];
-            corners
-                .map(|c: Triple| [c[0] + x, c[1] + 0.01 * x, c[2] + 0.02 * x])
-                .to_vec()
+        let ball = crate::marching::octahedron(1.0);
+        let moved = |x: f64| {
+            ball.positions
+                .iter()
+                .map(move |c| [c[0] + x, c[1] + 0.01 * x, c[2] + 0.02 * x])
         };
-        let faces: [[u32; 3]; 8] = [
-            [0, 2, 4],
-            [2, 1, 4],
-            [1, 3, 4],
-            [3, 0, 4],
-            [2, 0, 5],
-            [1, 2, 5],
-            [3, 1, 5],
-            [0, 3, 5],
-        ];
         let two = |apart: f64| TriMesh {
-            positions: [ball(0.0), ball(apart)].concat(),
-            triangles: faces
+            positions: moved(0.0).chain(moved(apart)).collect(),
+            triangles: ball
+                .triangles
                 .iter()
                 .copied()
-                .chain(faces.iter().map(|f| f.map(|v| v + 6)))
+                .chain(ball.triangles.iter().map(|f| f.map(|v| v + 6)))
                 .collect(),
         };
         assert_eq!(self_crossings(&two(2.5)), [], "apart");

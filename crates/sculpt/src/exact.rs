@@ -22,11 +22,24 @@ pub enum Label {
     Solid(usize),
 }
 
+/// Structures from the last painted to the first, with boxes (mm) that hold their solid and wall.
+#[must_use]
+pub fn last_painted_first(model: &Model) -> Vec<(usize, Bounds)> {
+    painted_structures(model)
+        .into_iter()
+        .rev()
+        .map(|i| {
+            let s = &model.structures[i];
+            let wall_mm = s.wall.as_ref().map_or(0.0, |w| w.mm);
+            (i, s.solid.bounds.grown(wall_mm))
+        })
+        .collect()
+}
+
 /// Finds painted labels for one body.
 #[derive(Debug)]
 pub struct Labeller<'a> {
     model: &'a Model,
-    /// Structures from the last painted to the first, with boxes that hold their solid and wall.
     order: Vec<(usize, Bounds)>,
 }
 
@@ -34,18 +47,10 @@ impl<'a> Labeller<'a> {
     /// A labeller for `model`.
     #[must_use]
     pub fn new(model: &'a Model) -> Self {
-        let order = painted_structures(model)
-            .into_iter()
-            .rev()
-            .map(|i| {
-                let s = &model.structures[i];
-                (
-                    i,
-                    s.solid.bounds.grown(s.wall.as_ref().map_or(0.0, |w| w.mm)),
-                )
-            })
-            .collect();
-        Self { model, order }
+        Self {
+            model,
+            order: last_painted_first(model),
+        }
     }
 
     /// The label at `p` (mm): the last painted of all structures whose solid or wall holds the point, else the

@@ -217,6 +217,31 @@ pub(crate) fn project(
     }
 }
 
+/// The octahedron with its six corners `r` mm from the origin, for tests of what works on meshes.
+#[cfg(test)]
+pub(crate) fn octahedron(r: f64) -> TriMesh {
+    TriMesh {
+        positions: vec![
+            [r, 0.0, 0.0],
+            [-r, 0.0, 0.0],
+            [0.0, r, 0.0],
+            [0.0, -r, 0.0],
+            [0.0, 0.0, r],
+            [0.0, 0.0, -r],
+        ],
+        triangles: vec![
+            [0, 2, 4],
+            [2, 1, 4],
+            [1, 3, 4],
+            [3, 0, 4],
+            [2, 0, 5],
+            [1, 2, 5],
+            [3, 1, 5],
+            [0, 3, 5],
+        ],
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -1,8 +1,7 @@
 //! The exact labels of a raster, by squares: where a formula's value is far from zero over a whole square, its sign is
 //! found once. Squares that stay open are quartered, the last ones labelled pixel by pixel.
 
-use sculpt::exact::{Label, Labeller};
-use sculpt::layers::painted_structures;
+use sculpt::exact::{Label, Labeller, last_painted_first};
 use sculpt::model::Model;
 use sculpt::triple::{self as t, Bounds, Triple};
 
@@ -64,21 +63,10 @@ pub(crate) struct ExactRaster<'a> {
 
 impl<'a> ExactRaster<'a> {
     pub(crate) fn new(model: &'a Model) -> Self {
-        let bounds = painted_structures(model)
-            .into_iter()
-            .rev()
-            .map(|i| {
-                let s = &model.structures[i];
-                (
-                    i,
-                    s.solid.bounds.grown(s.wall.as_ref().map_or(0.0, |w| w.mm)),
-                )
-            })
-            .collect();
         Self {
             model,
             plain: Labeller::new(model),
-            bounds,
+            bounds: last_painted_first(model),
         }
     }
 
