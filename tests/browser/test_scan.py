@@ -200,3 +200,31 @@ def pixels(page) -> bytes:
         document.dispatchEvent(new CustomEvent('planeward:test-pixels', { detail }));
         return Array.from(detail.rgba.filter((_, i) => i % 64 < 4));
     }"""))
+
+
+@pytest.mark.undrawn
+def test_the_picture_fades_to_grey_scale_and_back(page, site):
+    scene.open_scan(page, site)
+    colours = """() => {
+      const canvas = document.querySelector('#picture-canvas');
+      const [w, h] = [canvas.width, canvas.height];
+      // A strip down the middle of the field, where neither names nor marks could be all there is.
+      const d = canvas.getContext('2d').getImageData(Math.floor(w * 0.45), Math.floor(h * 0.3), Math.floor(w * 0.1), Math.floor(h * 0.4)).data;
+      let [coloured, bright] = [0, 0];
+      for (let i = 0; i < d.length; i += 4) {
+        if (Math.max(d[i], d[i + 1], d[i + 2]) - Math.min(d[i], d[i + 1], d[i + 2]) > 24) coloured += 1;
+        if (d[i + 1] > 20) bright += 1;
+      }
+      return [coloured * 4 / d.length, bright * 4 / d.length];
+    }"""
+    flat, _ = page.evaluate(colours)
+    assert flat > 0.3, "tissues have colours"
+    scene.type_number(page, "Grey-scale", 100)
+    scene.settle(page)
+    grey, bright = page.evaluate(colours)
+    assert grey < 0.02, "sound has none"
+    assert bright > 0.2, "echoes are seen"
+    page.locator(scene.BODY).focus()
+    page.keyboard.press("v")
+    scene.settle(page)
+    assert page.evaluate(colours)[0] > 0.3
