@@ -313,3 +313,24 @@ fn nothing_lies_outside_the_skin() {
     }
     assert!(problems.is_empty(), "{}", problems.join("\n"));
 }
+
+/// PV on a picture must not be the portal vein or the pulmonary valve: structures may share an abbreviation (Fat, the
+/// two parts of one organ) only within one system of the body.
+#[test]
+fn an_abbreviation_stands_for_one_thing() {
+    let mut problems = Vec::new();
+    for body in sculpt::BODIES {
+        let all = &model(body).structures;
+        for (i, a) in all.iter().enumerate() {
+            for b in &all[i + 1..] {
+                if a.short_label == b.short_label && a.system != b.system {
+                    problems.push(format!(
+                        "{body}: {} of {} and {}",
+                        a.short_label, a.id, b.id
+                    ));
+                }
+            }
+        }
+    }
+    assert!(problems.is_empty(), "{}", problems.join("\n"));
+}
