@@ -209,7 +209,11 @@ def test_the_picture_fades_to_grey_scale_and_back(page, site):
       const canvas = document.querySelector('#picture-canvas');
       const [w, h] = [canvas.width, canvas.height];
       // A strip down the middle of the field, where neither names nor marks could be all there is.
-      const d = canvas.getContext('2d').getImageData(Math.floor(w * 0.45), Math.floor(h * 0.3), Math.floor(w * 0.1), Math.floor(h * 0.4)).data;
+      const strip = [w * 0.45, h * 0.3, w * 0.1, h * 0.4].map(Math.floor);
+      // Read from a copy, so that the page's own canvas is left as it is.
+      const copy = new OffscreenCanvas(strip[2], strip[3]).getContext('2d');
+      copy.drawImage(canvas, ...strip, 0, 0, strip[2], strip[3]);
+      const d = copy.getImageData(0, 0, strip[2], strip[3]).data;
       let [coloured, bright] = [0, 0];
       for (let i = 0; i < d.length; i += 4) {
         if (Math.max(d[i], d[i + 1], d[i + 2]) - Math.min(d[i], d[i + 1], d[i + 2]) > 24) coloured += 1;
