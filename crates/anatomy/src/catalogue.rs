@@ -3,6 +3,11 @@
 //! Everything in it is **resolved**: scaled to the body, in the patient frame (LPS, mm), local frames applied,
 //! pairs already split into `left_…` and `right_…` with the right one mirrored. A reader needs no TOML and no formula.
 //! The structs are the file, field for field; the program works with the checked types of the other modules.
+//!
+//! They are read by [`Catalogue::from_json`]. Serde writes them; that it can read them too is for tests, which hold the
+//! reader against it.
+
+mod reading;
 
 use std::collections::BTreeMap;
 

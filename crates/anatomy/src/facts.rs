@@ -8,6 +8,7 @@ use crate::catalogue::{
     AxisEntry, Catalogue, MarkEntry, SegmentEntry, SegmentPlace, SexEntry, SideEntry,
     StructureEntry, SurfaceEntry, VERSION, ViewEntry, WindowEntry,
 };
+use crate::json::{Json, JsonError};
 use crate::region::RegionMap;
 use crate::segment::Segment;
 use crate::structure::{BodySide, Code, Structure, StructureId, StructureIndex, System, Wall};
@@ -22,7 +23,7 @@ const MOST_TISSUES: usize = 255;
 pub enum CatalogueError {
     /// The bytes are not the expected JSON.
     #[error("not a body catalogue: {0}")]
-    Json(String),
+    Json(#[from] JsonError),
     /// Another version of the format.
     #[error("catalogue version {0}, expected {VERSION}")]
     Version(u32),
@@ -89,18 +90,13 @@ pub enum CatalogueError {
 /// # Errors
 /// [`CatalogueError`].
 pub(crate) fn parse(json: &[u8]) -> Result<Catalogue, CatalogueError> {
-    let version: VersionOnly =
-        serde_json::from_slice(json).map_err(|error| CatalogueError::Json(error.to_string()))?;
-    if version.version != VERSION {
-        return Err(CatalogueError::Version(version.version));
+    let json = Json::read(json)?;
+    // Looked at first, so that a file of another version is called that and not "missing field".
+    let version = json.count("version")?;
+    if version != VERSION {
+        return Err(CatalogueError::Version(version));
     }
-    serde_json::from_slice(json).map_err(|error| CatalogueError::Json(error.to_string()))
-}
-
-/// Read first, so that a file of another version is called that and not "missing field".
-#[derive(serde::Deserialize)]
-struct VersionOnly {
-    version: u32,
+    Ok(Catalogue::from_json(&json)?)
 }
 
 /// Resolves the names of a parsed catalogue.

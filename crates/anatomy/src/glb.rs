@@ -9,6 +9,7 @@
 mod contents;
 mod entry;
 
+use crate::json::JsonError;
 use crate::meshopt::StreamError;
 use contents::{Document, LARGEST_BODY};
 use entry::MeshEntry;
@@ -57,7 +58,7 @@ pub enum GlbError {
     },
     /// The JSON chunk is not the expected JSON.
     #[error("JSON chunk: {0}")]
-    Json(String),
+    Json(#[from] JsonError),
     /// A required extension this reader does not know.
     #[error("required extension {0:?} is not supported")]
     Extension(String),
@@ -198,8 +199,7 @@ impl GlbIndex {
                 file: file_length,
             });
         }
-        let document: Document =
-            serde_json::from_slice(json).map_err(|error| GlbError::Json(error.to_string()))?;
+        let document = Document::read(json)?;
         let entries = contents::entries(&document, bin_start, bin_length)?;
         Ok(Prefix::Index(Self {
             file_length,

@@ -10,6 +10,7 @@
 //! ```
 
 use geometry::{CutSet, Mesh};
+use wording::Dictionary;
 
 use crate::body::{Body, BodyFacts};
 use crate::catalogue::Catalogue;
@@ -67,6 +68,11 @@ impl BodyReader {
     /// [`BodyFileError::Catalogue`].
     pub fn new(catalogue: &[u8]) -> Result<Self, BodyFileError> {
         Self::from_catalogue(&facts::parse(catalogue)?)
+    }
+
+    /// Gives the body's parts the names of another language, see [`BodyFacts::rename`].
+    pub fn rename(&mut self, names: &Dictionary) {
+        self.facts.rename(names);
     }
 
     /// Starts with a catalogue in memory.

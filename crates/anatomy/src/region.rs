@@ -1,8 +1,12 @@
 //! Where on the body a point of the skin is, as data and in plain words.
 //!
 //! The borders are our own, drawn between the body's landmarks so that they scale with it; regional anatomy names the
-//! same regions without fixing such borders (common practice, no source). All English of this subject is in
-//! [`SkinPlace::words`] and the functions it calls.
+//! same regions without fixing such borders (common practice, no source). The words are
+//! in [`PlaceWords`].
+
+mod words;
+
+pub use words::PlaceWords;
 
 use std::collections::BTreeMap;
 
@@ -252,16 +256,6 @@ impl Midline {
             Self::On
         }
     }
-
-    /// "20 mm left of the mid-line" (the patient's left), rounded to whole mm.
-    #[must_use]
-    pub fn words(self) -> String {
-        match self {
-            Self::On => "on the mid-line".to_owned(),
-            Self::Left(mm) => format!("{mm:.0} mm left of the mid-line"),
-            Self::Right(mm) => format!("{mm:.0} mm right of the mid-line"),
-        }
-    }
 }
 
 impl Trunk {
@@ -486,89 +480,6 @@ fn facing(normal: Direction<Patient>) -> PatientSide {
     }
 }
 
-impl SkinPlace {
-    /// Plain English without article or full stop: "front of the upper abdomen, 20 mm left of the mid-line",
-    /// "right flank", "left upper thigh, front".
-    #[must_use]
-    pub fn words(&self) -> String {
-        let region = self.region_words();
-        match self.midline {
-            Some(midline) => format!("{region}, {}", midline.words()),
-            None => region,
-        }
-    }
-
-    /// The region alone: "front of the upper abdomen".
-    #[must_use]
-    pub fn region_words(&self) -> String {
-        let name = self.area.words();
-        match self.area {
-            Area::Head
-            | Area::Neck
-            | Area::Chest
-            | Area::LowerChest
-            | Area::UpperAbdomen
-            | Area::MidAbdomen
-            | Area::LowerAbdomen
-            | Area::Unknown => format!("{} of the {name}", self.facing_words()),
-            Area::AnteriorFontanelle
-            | Area::PosteriorFontanelle
-            | Area::UpperBack
-            | Area::LowerBack
-            | Area::PubicRegion
-            | Area::Perineum => name.to_owned(),
-            Area::BehindEar => format!("behind the {}ear", self.half_words()),
-            Area::Shoulder | Area::Flank | Area::Groin | Area::Hip | Area::Buttock => {
-                format!("{}{name}", self.half_words())
-            }
-            Area::UpperArm
-            | Area::Elbow
-            | Area::Forearm
-            | Area::Hand
-            | Area::UpperThigh
-            | Area::MidThigh
-            | Area::LowerThigh
-            | Area::Knee
-            | Area::LowerLeg
-            | Area::Foot => {
-                format!("{}{name}, {}", self.half_words(), self.limb_face_words())
-            }
-        }
-    }
-
-    fn half_words(&self) -> &'static str {
-        match self.half {
-            BodySide::Left => "left ",
-            BodySide::Right => "right ",
-            BodySide::Mid => "",
-        }
-    }
-
-    fn facing_words(&self) -> &'static str {
-        match self.facing {
-            PatientSide::Left => "left side",
-            PatientSide::Right => "right side",
-            PatientSide::Anterior => "front",
-            PatientSide::Posterior => "back",
-            PatientSide::Head => "top",
-            PatientSide::Foot => "underside",
-        }
-    }
-
-    fn limb_face_words(&self) -> &'static str {
-        match (self.facing, self.half) {
-            (PatientSide::Anterior, _) => "front",
-            (PatientSide::Posterior, _) => "back",
-            (PatientSide::Head, _) => "top",
-            (PatientSide::Foot, _) => "underside",
-            (PatientSide::Left, BodySide::Left) | (PatientSide::Right, BodySide::Right) => {
-                "outer side"
-            }
-            (PatientSide::Left | PatientSide::Right, _) => "inner side",
-        }
-    }
-}
-
 impl Area {
     /// Neck and trunk, as against head and limbs.
     fn is_trunk(self) -> bool {
@@ -589,42 +500,5 @@ impl Area {
                 | Self::Buttock
                 | Self::Perineum
         )
-    }
-
-    /// The region's plain name, without side.
-    #[must_use]
-    pub fn words(self) -> &'static str {
-        match self {
-            Self::Head => "head",
-            Self::AnteriorFontanelle => "anterior fontanelle",
-            Self::PosteriorFontanelle => "posterior fontanelle",
-            Self::BehindEar => "skin behind the ear",
-            Self::Neck => "neck",
-            Self::Shoulder => "shoulder",
-            Self::UpperArm => "upper arm",
-            Self::Elbow => "elbow",
-            Self::Forearm => "forearm",
-            Self::Hand => "hand",
-            Self::Chest => "chest",
-            Self::LowerChest => "lower chest",
-            Self::UpperAbdomen => "upper abdomen",
-            Self::MidAbdomen => "abdomen at the navel",
-            Self::LowerAbdomen => "lower abdomen",
-            Self::Flank => "flank",
-            Self::UpperBack => "upper back",
-            Self::LowerBack => "lower back",
-            Self::PubicRegion => "pubic region",
-            Self::Groin => "groin",
-            Self::Hip => "hip",
-            Self::Buttock => "buttock",
-            Self::Perineum => "perineum",
-            Self::UpperThigh => "upper thigh",
-            Self::MidThigh => "mid-thigh",
-            Self::LowerThigh => "lower thigh",
-            Self::Knee => "knee",
-            Self::LowerLeg => "lower leg",
-            Self::Foot => "foot",
-            Self::Unknown => "body",
-        }
     }
 }

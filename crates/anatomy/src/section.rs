@@ -76,6 +76,12 @@ impl Section {
         &self.loops
     }
 
+    /// Replaces the points of every outline by those that `bend` adds for it (image mm), as [`Loops::bend`] says: the
+    /// same section of a body that gives way.
+    pub fn bend(&mut self, spare: &mut Loops, bend: impl FnMut(LoopRef<'_>, &mut Vec<[f64; 2]>)) {
+        self.loops.bend(spare, bend);
+    }
+
     /// Whether the plane misses the body.
     #[must_use]
     pub fn is_empty(&self) -> bool {

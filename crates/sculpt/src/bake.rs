@@ -1,6 +1,7 @@
 //! Whole bodies: every surface meshed on two threads, written as GLB and catalogue.
 
-use crate::catalogue::catalogue;
+use crate::catalogue::{Tables, catalogue};
+use crate::codes::load_codes;
 use crate::error::ModelError;
 use crate::glb::{self, NamedMesh, NodeShape};
 use crate::layers::{SurfaceKind, surfaces};
@@ -151,28 +152,32 @@ pub fn pack(
     model: &Model,
     meshes: &[(SurfaceKind, SurfaceMesh)],
 ) -> Result<Baked, BakeError> {
-    let tissues = load_tissues(models_dir)?;
-    let windows = load_windows(models_dir, model)?;
+    let tables = Tables {
+        tissues: load_tissues(models_dir)?,
+        windows: load_windows(models_dir, model)?,
+        codes: load_codes(models_dir)?,
+    };
     let (kinds, meshes): (Vec<SurfaceKind>, Vec<&SurfaceMesh>) =
         meshes.iter().map(|(kind, mesh)| (*kind, mesh)).unzip();
+    let shapes = side_by_side(kinds.len(), |i| {
+        let (kind, m) = (kinds[i], meshes[i]);
+        match m
+            .mirror_of
+            .and_then(|left| kinds.iter().position(|&k| k == left))
+        {
+            Some(twin) => NodeShape::MirrorOf(twin),
+            None => NodeShape::Own(tuned(&quantise(
+                &m.mesh,
+                STEP_SHARE * tolerance(model, kind),
+            ))),
+        }
+    });
     let named: Vec<NamedMesh> = kinds
         .iter()
-        .zip(&meshes)
-        .map(|(&kind, m)| {
-            let shape = match m
-                .mirror_of
-                .and_then(|left| kinds.iter().position(|&k| k == left))
-            {
-                Some(twin) => NodeShape::MirrorOf(twin),
-                None => NodeShape::Own(tuned(&quantise(
-                    &m.mesh,
-                    STEP_SHARE * tolerance(model, kind),
-                ))),
-            };
-            NamedMesh {
-                node: kind.node(model),
-                shape,
-            }
+        .zip(shapes)
+        .map(|(&kind, shape)| NamedMesh {
+            node: kind.node(model),
+            shape,
         })
         .collect();
     let report = kinds
@@ -190,7 +195,7 @@ pub fn pack(
             volume_ml: m.volume / 1000.0,
         })
         .collect();
-    let catalogue = catalogue(model, &kinds, &meshes, tissues, windows)
+    let catalogue = catalogue(model, &kinds, &meshes, tables)
         .and_then(|c| c.to_json())
         .map_err(|source| BakeError::Catalogue {
             body: model.id.clone(),
@@ -202,6 +207,31 @@ pub fn pack(
         catalogue,
         report,
     })
+}
+
+/// What `work` makes of 0 to `count`, in order, made on all threads.
+fn side_by_side<T: Send>(count: usize, work: impl Fn(usize) -> T + Sync) -> Vec<T> {
+    let next = AtomicUsize::new(0);
+    let mut slots: Vec<Option<T>> = (0..count).map(|_| None).collect();
+    let (send, receive) = mpsc::channel();
+    std::thread::scope(|scope| {
+        for _ in 0..THREADS {
+            let (send, next, work) = (send.clone(), &next, &work);
+            scope.spawn(move || {
+                loop {
+                    let i = next.fetch_add(1, Ordering::Relaxed);
+                    if i >= count || send.send((i, work(i))).is_err() {
+                        return;
+                    }
+                }
+            });
+        }
+        drop(send);
+        for (i, made) in &receive {
+            slots[i] = Some(made);
+        }
+    });
+    slots.into_iter().flatten().collect()
 }
 
 /// Surfaces that are meshed one after the other because the later ones build on the first: the left one of a pair,
@@ -252,7 +282,7 @@ pub fn mesh_job(
         };
         let image = left.and_then(|left| mesh_mirrored(model, left, kind, find(left)?));
         let mesh = match (image, kind) {
-            (Some(mesh), _) => mesh?,
+            (Some(mesh), _) => mesh,
             (None, SurfaceKind::Wall(i)) => match find(SurfaceKind::Solid(i)) {
                 Some(lumen) => mesh_wall(model, i, lumen)?,
                 None => mesh_surface(model, kind)?,

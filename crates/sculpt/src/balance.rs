@@ -34,7 +34,7 @@ struct Equation {
 /// from the surface of `field` becomes least.
 #[must_use]
 pub fn balance(mesh: &TriMesh, field: &dyn Fn(Triple) -> f64, reach: f64) -> TriMesh {
-    let normals = normals(mesh);
+    let normals = mesh.normals();
     let mut equations = Vec::with_capacity(POINTS.len() * mesh.triangles.len());
     for &corners in &mesh.triangles {
         let [a, b, c] = corners.map(|v| mesh.positions[v as usize]);
@@ -70,21 +70,6 @@ pub fn balance(mesh: &TriMesh, field: &dyn Fn(Triple) -> f64, reach: f64) -> Tri
         triangles: mesh.triangles.clone(),
     };
     untangled(moved, &mesh.positions)
-}
-
-/// Unit vertex normals, weighted by area.
-fn normals(mesh: &TriMesh) -> Vec<Triple> {
-    let mut sums = vec![[0.0; 3]; mesh.positions.len()];
-    for tri in &mesh.triangles {
-        let [a, b, c] = tri.map(|v| mesh.positions[v as usize]);
-        let n = t::cross(t::sub(b, a), t::sub(c, a));
-        for &v in tri {
-            sums[v as usize] = t::add(sums[v as usize], n);
-        }
-    }
-    sums.into_iter()
-        .map(|n| t::unit(n).unwrap_or_default())
-        .collect()
 }
 
 /// The moves that make the weighted sum of squares least, by conjugate gradients with the diagonal as preconditioner

@@ -9,6 +9,7 @@ const SOURCES: &[&str] = &[
     include_str!("bake.rs"),
     include_str!("balance.rs"),
     include_str!("catalogue.rs"),
+    include_str!("codes.rs"),
     include_str!("crossing.rs"),
     include_str!("flip.rs"),
     include_str!("gauge.rs"),

@@ -1,21 +1,28 @@
 //! The catalogue that stands beside the meshes.
 
+use crate::codes::Codes;
 use crate::layers::{SurfaceKind, painted_structures};
 use crate::model::{Axis, Model, Region, Side, Structure};
 use crate::surface_mesh::SurfaceMesh;
 use crate::triple::{self as t, Triple};
 use anatomy::catalogue::{
-    AxisEntry, BodyEntry, Catalogue, CodeEntry, SegmentEntry, SegmentPlace, SexEntry, SideEntry,
+    AxisEntry, BodyEntry, Catalogue, SegmentEntry, SegmentPlace, SexEntry, SideEntry,
     StructureEntry, SurfaceEntry, TissueEntry, VERSION, WallEntry, WindowEntry,
 };
+
+/// What stands in tables of its own beside the descriptions of bodies.
+pub(crate) struct Tables {
+    pub(crate) tissues: Vec<TissueEntry>,
+    pub(crate) windows: Vec<WindowEntry>,
+    pub(crate) codes: Codes,
+}
 
 /// Everything about a body but its meshes.
 pub(crate) fn catalogue(
     model: &Model,
     kinds: &[SurfaceKind],
     meshes: &[&SurfaceMesh],
-    tissues: Vec<TissueEntry>,
-    windows: Vec<WindowEntry>,
+    tables: Tables,
 ) -> Result<Catalogue, serde_json::Error> {
     let sex = serde_json::from_value(serde_json::Value::String(model.sex.clone()))
         .unwrap_or(SexEntry::Either);
@@ -33,7 +40,7 @@ pub(crate) fn catalogue(
         .filter(|(_, s)| s.tissue != "none")
         .map(|(i, s)| {
             let skin = (i == model.skin).then(|| meshes[0]);
-            structure(model, i, s, own_mesh(i).or(skin))
+            structure(model, i, s, own_mesh(i).or(skin), &tables.codes)
         })
         .collect();
     let surfaces = kinds
@@ -64,10 +71,10 @@ pub(crate) fn catalogue(
             .iter()
             .map(|(k, v)| (k.clone(), v.map(tidy)))
             .collect(),
-        tissues,
+        tissues: tables.tissues,
         structures,
         surfaces,
-        windows,
+        windows: tables.windows,
     })
 }
 
@@ -83,7 +90,13 @@ fn open_into(model: &Model, i: usize) -> Vec<String> {
         .collect()
 }
 
-fn structure(model: &Model, i: usize, s: &Structure, mesh: Option<&SurfaceMesh>) -> StructureEntry {
+fn structure(
+    model: &Model,
+    i: usize,
+    s: &Structure,
+    mesh: Option<&SurfaceMesh>,
+    codes: &Codes,
+) -> StructureEntry {
     // A covering or a filling has no axis anybody would name.
     let nameless = i == model.skin || s.id == "cavity_fat";
     let axis = match &s.axis {
@@ -113,10 +126,7 @@ fn structure(model: &Model, i: usize, s: &Structure, mesh: Option<&SurfaceMesh>)
         system: s.system.clone(),
         tissue: s.tissue.clone(),
         priority: i32::try_from(s.priority).unwrap_or(i32::MAX),
-        code: s.code.clone().map(|text| CodeEntry {
-            text,
-            from_memory: true,
-        }),
+        code: codes.of(s),
         wall: s.wall.as_ref().map(|w| WallEntry {
             tissue: w.tissue.clone(),
             mm: tidy(w.mm),

@@ -11,6 +11,7 @@ mod bake;
 pub mod balance;
 mod cache;
 mod catalogue;
+pub mod codes;
 pub mod crossing;
 pub mod error;
 pub mod exact;

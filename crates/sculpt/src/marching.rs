@@ -16,6 +16,24 @@ pub struct TriMesh {
     pub triangles: Vec<[u32; 3]>,
 }
 
+impl TriMesh {
+    /// Unit vertex normals, weighted by area; zero where the triangles round a vertex cancel out.
+    #[must_use]
+    pub fn normals(&self) -> Vec<Triple> {
+        let mut sums = vec![[0.0; 3]; self.positions.len()];
+        for tri in &self.triangles {
+            let [a, b, c] = tri.map(|v| self.positions[v as usize]);
+            let n = t::cross(t::sub(b, a), t::sub(c, a));
+            for &v in tri {
+                sums[v as usize] = t::add(sums[v as usize], n);
+            }
+        }
+        sums.into_iter()
+            .map(|n| t::unit(n).unwrap_or_default())
+            .collect()
+    }
+}
+
 /// Corners of the six faces, counter-clockwise seen from outside the cell.
 const FACES: [[usize; 4]; 6] = [
     [0, 4, 6, 2], // x low
@@ -141,7 +159,13 @@ fn fill(
                 .iter()
                 .fold([0.0; 3], |s, &i| t::add(s, mesh.positions[i as usize]));
             let middle = t::scale(sum, 1.0 / float(n));
-            let placed = project(middle, field, 2, 0.4 * step);
+            let across = (0..n).fold([0.0; 3], |across, i| {
+                let [a, b] =
+                    [i, (i + 1) % n].map(|i| t::sub(mesh.positions[ids[i] as usize], middle));
+                t::add(across, t::cross(a, b))
+            });
+            let placed =
+                t::unit(across).map_or(middle, |normal| along(middle, normal, field, 0.4 * step));
             let id = u32::try_from(mesh.positions.len()).unwrap_or(u32::MAX);
             mesh.positions.push(placed);
             for i in 0..n {
@@ -161,8 +185,8 @@ fn crossing(
 ) -> Triple {
     // Kept off the very ends: two vertices in one grid node would make triangles without area.
     const MARGIN: f64 = 0.03;
-    // A hundredth of the finest tolerance, mm.
-    const CLOSE: f64 = 0.003;
+    // A thirtieth of the finest tolerance, mm.
+    const CLOSE: f64 = 0.008;
     let (start, end) = (a, b);
     for _ in 0..6 {
         let s = (fa / (fa - fb)).clamp(0.0, 1.0);
@@ -189,6 +213,23 @@ fn crossing(
     let whole = t::sub(end, start);
     let along = t::dot(t::sub(m, start), whole) / t::dot(whole, whole);
     t::lerp(start, end, along.clamp(MARGIN, 1.0 - MARGIN))
+}
+
+/// Secant steps along the unit outward normal `n` toward the surface, no farther than `reach` mm.
+fn along(p: Triple, n: Triple, field: &dyn Fn(Triple) -> f64, reach: f64) -> Triple {
+    /// Less than the value's own slope ever is along the normal of a polygon, 1/mm.
+    const FLAT: f64 = 0.2;
+    let f = field(p);
+    let mut far = -f;
+    for _ in 0..2 {
+        far = far.clamp(-reach, reach);
+        let slope = (field(t::add(p, t::scale(n, far))) - f) / far;
+        if slope.is_nan() || slope <= FLAT {
+            break;
+        }
+        far = -f / slope;
+    }
+    t::add(p, t::scale(n, far.clamp(-reach, reach)))
 }
 
 /// Newton steps toward the surface, in all no farther than `reach` mm.

@@ -302,7 +302,17 @@ impl Model {
     fn fold(&self, index: usize, p: Triple, extra: impl Fn(&Term) -> f64) -> f64 {
         let solid = &self.structures[index].solid;
         let q = if solid.mirrored { t::mirror(p) } else { p };
-        let reference = |other: usize| self.value(other, p);
+        // A shell names one reference twice, for its outer and its inner side.
+        let last = std::cell::Cell::new((usize::MAX, 0.0));
+        let reference = |other: usize| {
+            let (same, known) = last.get();
+            if same == other {
+                return known;
+            }
+            let f = self.value(other, p);
+            last.set((other, f));
+            f
+        };
         let value = |term: &Term| {
             let at = if term.mirrored { t::mirror(q) } else { q };
             let at = term.frame.as_ref().map_or(at, |frame| frame.local(at));
@@ -315,69 +325,119 @@ impl Model {
             let at = if term.mirrored { t::mirror(q) } else { q };
             factor * bounds.distance(at)
         };
-        // Of a long union most parts are far away. The nearest box gives a first upper bound of the union; a part
-        // whose value must exceed it by more than three times the largest blend cannot change the result.
-        let (mut nearest, mut known, mut limit) = (usize::MAX, 0.0, f64::INFINITY);
-        if solid.leading_adds >= 4 {
-            let mut best = f64::INFINITY;
-            for (i, term) in solid.terms[..solid.leading_adds].iter().enumerate() {
-                let l = least(term);
-                if l < best {
-                    (best, nearest) = (l, i);
-                }
-            }
-            if let Some(term) = solid.terms.get(nearest) {
-                known = value(term);
-                limit = known + solid.blend_reach;
+        // The square of the same, which needs no root; below 0 where nothing is known.
+        let least_square = |term: &Term| {
+            let Some((bounds, factor)) = &term.reach else {
+                return -1.0;
+            };
+            let at = if term.mirrored { t::mirror(q) } else { q };
+            factor * factor * bounds.square_distance(at)
+        };
+        let mut d = f64::INFINITY;
+        let (union, rest) = solid.terms.split_at(solid.leading_adds);
+        if union.len() >= MANY {
+            d = long_union(union, solid.blend_reach, &value, &least_square);
+        } else {
+            for (i, term) in union.iter().enumerate() {
+                let f = value(term);
+                d = if i == 0 {
+                    f
+                } else {
+                    smooth_min(d, f, term.blend)
+                };
             }
         }
-        let mut d = f64::INFINITY;
-        // Out of its box a shape that is cut out, or joined in late, changes nothing once it is a blend farther than needed.
-        let idle = |term: &Term, d: f64| {
+        for term in rest {
+            // Out of its box a shape that is cut out, or joined in late, changes nothing once it is a blend farther than needed.
             let l = match term.op {
-                Op::And => return false,
+                Op::And => 0.0,
                 Op::Add | Op::Sub => least(term),
             };
-            l > 0.0
+            let idle = l > 0.0
                 && if term.op == Op::Sub {
                     d + l >= term.blend
                 } else {
                     l - d >= term.blend
-                }
-        };
-        for (i, term) in solid.terms.iter().enumerate() {
-            let f = if i == nearest {
-                known
-            } else if (i >= solid.leading_adds.max(1) && idle(term, d))
-                || (i < solid.leading_adds && limit < f64::INFINITY && least(term) > limit)
-            {
+                };
+            if idle {
                 continue;
-            } else {
-                value(term)
-            };
-            d = match (i, term.op) {
-                (0, _) => f,
-                // Nothing to blend with yet: the first term, or all before it were too far away.
-                (_, Op::Add) if d == f64::INFINITY => f,
-                (_, Op::Add) => smooth_min(d, f, term.blend),
-                (_, Op::Sub) => smooth_max(d, -f, term.blend),
-                (_, Op::And) => smooth_max(d, f, term.blend),
+            }
+            let f = value(term);
+            d = match term.op {
+                Op::Add => smooth_min(d, f, term.blend),
+                Op::Sub => smooth_max(d, -f, term.blend),
+                Op::And => smooth_max(d, f, term.blend),
             };
         }
         d
     }
 
-    /// The gradient of `value` by central differences over 2 × 0.01 mm.
+    /// The gradient of `value` from its values at the corners of a tetrahedron, 0.01 mm off along each axis: as exact as
+    /// six central differences where the surface is smooth, with four values.
     #[must_use]
     pub fn gradient(field: &dyn Fn(Triple) -> f64, p: Triple) -> Triple {
         const STEP: f64 = 0.01;
-        std::array::from_fn(|i| {
-            let (mut a, mut b) = (p, p);
-            a[i] += STEP;
-            b[i] -= STEP;
-            (field(a) - field(b)) / (2.0 * STEP)
-        })
+        const CORNERS: [Triple; 4] = [
+            [1.0, -1.0, -1.0],
+            [-1.0, 1.0, -1.0],
+            [-1.0, -1.0, 1.0],
+            [1.0, 1.0, 1.0],
+        ];
+        let sum = CORNERS.iter().fold([0.0; 3], |sum, &c| {
+            t::add(sum, t::scale(c, field(t::add(p, t::scale(c, STEP)))))
+        });
+        t::scale(sum, 1.0 / (4.0 * STEP))
     }
+}
+
+/// Terms from which on a union looks for the near ones first.
+const MANY: usize = 4;
+
+/// The smooth union of many terms, of which most are far away. The nearest box gives a first upper bound of the union; a term
+/// whose value must exceed it by more than `blend_reach` mm cannot change the result. `least_square` is the square of a lower
+/// bound of a term's value, or negative where there is none.
+fn long_union(
+    terms: &[Term],
+    blend_reach: f64,
+    value: &dyn Fn(&Term) -> f64,
+    least_square: &dyn Fn(&Term) -> f64,
+) -> f64 {
+    // The skin has the most parts, about fifty; what does not fit is looked at again.
+    let mut squares = [-1.0; 64];
+    let (mut nearest, mut least) = (0, f64::INFINITY);
+    for (i, term) in terms.iter().enumerate() {
+        let square = least_square(term);
+        if let Some(slot) = squares.get_mut(i) {
+            *slot = square;
+        }
+        if square < least {
+            (least, nearest) = (square, i);
+        }
+    }
+    let known = terms.get(nearest).map_or(f64::INFINITY, value);
+    let limit = known + blend_reach;
+    let mut d = f64::INFINITY;
+    for (i, term) in terms.iter().enumerate() {
+        let f = if i == nearest {
+            known
+        } else {
+            let square = squares
+                .get(i)
+                .copied()
+                .unwrap_or_else(|| least_square(term));
+            if square >= 0.0 && (limit < 0.0 || square > limit * limit) {
+                continue;
+            }
+            value(term)
+        };
+        // Nothing to blend with yet: the first term, or all before it were too far away.
+        d = if d == f64::INFINITY {
+            f
+        } else {
+            smooth_min(d, f, term.blend)
+        };
+    }
+    d
 }
 
 /// The box of a solid: union of the added shapes, cut by the `and` shapes.

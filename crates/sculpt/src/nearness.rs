@@ -12,6 +12,16 @@ pub fn within(field: &dyn Fn(Triple) -> f64, p: Triple, n: Triple, mm: f64) -> b
     f.abs() <= mm || crosses(field, p, n, f, mm)
 }
 
+/// Whether the surface met from `p` along `n` (unit, outward) or against it is within `mm`, however small the value at `p`:
+/// between the two sides of a thin rim the value is small, and the rim itself may be far.
+#[must_use]
+pub fn met_within(field: &dyn Fn(Triple) -> f64, p: Triple, n: Triple, mm: f64) -> bool {
+    /// Nobody sees a rim thinner than twice this, mm.
+    const THIN: f64 = 0.02;
+    let f = field(p);
+    f.abs() <= THIN || crosses(field, p, n, f, mm)
+}
+
 /// Distance of the surface from `p` along `n` (unit, outward), mm: |f| where that is at most `enough`, else to a sixth
 /// of `enough`, never more than |f|.
 #[must_use]

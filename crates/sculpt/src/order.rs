@@ -6,14 +6,14 @@
 
 use crate::glb::streams;
 use crate::quantise::Quantised;
-use std::collections::BTreeMap;
 
 /// Rewrites the mesh as fans of triangles, vertices numbered by first use, from the end of its box that gives the
 /// shortest streams.
 #[must_use]
 pub fn tuned(mesh: &Quantised) -> Quantised {
+    let around = around(mesh);
     let fans = |k: usize| {
-        let fans = [false, true].map(|high| fans(mesh, k, high));
+        let fans = [false, true].map(|high| fans(mesh, &around, k, high));
         fans.map(|fans| (streams(&fans).iter().map(Vec::len).sum::<usize>(), fans))
     };
     let all = (0..3).flat_map(fans);
@@ -21,16 +21,26 @@ pub fn tuned(mesh: &Quantised) -> Quantised {
         .map_or_else(|| mesh.clone(), |(_, fans)| fans)
 }
 
-/// The mesh as fans from its low or high end along axis `k`.
-fn fans(mesh: &Quantised, k: usize, high: bool) -> Quantised {
-    let count = mesh.positions.len();
-    // For each vertex v and neighbour w the vertex c that follows in the triangle (v, w, c), with the triangle's number.
-    let mut next: Vec<BTreeMap<u32, (u32, usize)>> = vec![BTreeMap::new(); count];
+/// For each vertex v its neighbours w, ascending, each with the vertex c that follows in the triangle (v, w, c) and the
+/// triangle's number.
+type Around = Vec<Vec<(u32, u32, usize)>>;
+
+fn around(mesh: &Quantised) -> Around {
+    let mut next: Around = vec![Vec::with_capacity(6); mesh.positions.len()];
     for (i, &[a, b, c]) in mesh.triangles.iter().enumerate() {
-        next[a as usize].insert(b, (c, i));
-        next[b as usize].insert(c, (a, i));
-        next[c as usize].insert(a, (b, i));
+        next[a as usize].push((b, c, i));
+        next[b as usize].push((c, a, i));
+        next[c as usize].push((a, b, i));
     }
+    for ring in &mut next {
+        ring.sort_unstable();
+    }
+    next
+}
+
+/// The mesh as fans from its low or high end along axis `k`.
+fn fans(mesh: &Quantised, next: &Around, k: usize, high: bool) -> Quantised {
+    let count = mesh.positions.len();
     let mut numbering = Numbering {
         of: vec![u32::MAX; count],
         order: Vec::with_capacity(count),
@@ -47,7 +57,7 @@ fn fans(mesh: &Quantised, k: usize, high: bool) -> Quantised {
             let around = &next[v as usize];
             let mut w = fan_start(around, &done, &numbering);
             for _ in 0..around.len() {
-                let Some(&(c, tri)) = around.get(&w) else {
+                let Some((c, tri)) = after(around, w) else {
                     break;
                 };
                 if !done[tri] {
@@ -100,15 +110,21 @@ fn from_one_end(mesh: &Quantised, k: usize, high: bool) -> Vec<u32> {
 }
 
 /// Where to begin the fan: right after a triangle already written, so that the rest comes in one run.
-fn fan_start(around: &BTreeMap<u32, (u32, usize)>, done: &[bool], numbering: &Numbering) -> u32 {
+fn fan_start(around: &[(u32, u32, usize)], done: &[bool], numbering: &Numbering) -> u32 {
     let lowest = |candidates: &mut dyn Iterator<Item = u32>| {
         candidates.min_by_key(|&w| numbering.of[w as usize])
     };
     let mut after_done = around
-        .values()
-        .filter(|&&(c, tri)| done[tri] && around.get(&c).is_some_and(|&(_, next)| !done[next]))
-        .map(|&(c, _)| c);
+        .iter()
+        .filter(|&&(_, c, tri)| done[tri] && after(around, c).is_some_and(|(_, next)| !done[next]))
+        .map(|&(_, c, _)| c);
     lowest(&mut after_done)
-        .or_else(|| lowest(&mut around.keys().copied()))
+        .or_else(|| lowest(&mut around.iter().map(|&(w, ..)| w)))
         .unwrap_or(0)
+}
+
+/// The vertex after `w` round a vertex, and the triangle between.
+fn after(around: &[(u32, u32, usize)], w: u32) -> Option<(u32, usize)> {
+    let at = around.binary_search_by_key(&w, |&(w, ..)| w).ok()?;
+    around.get(at).map(|&(_, c, tri)| (c, tri))
 }

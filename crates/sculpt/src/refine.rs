@@ -1,13 +1,17 @@
 //! Finer triangles where a mesh misses the surface: at edges of the shape and in narrow places that the grid cut across.
 
 use crate::marching::TriMesh;
-use crate::nearness::{found_along, within};
+use crate::nearness::{found_along, met_within, within};
 use crate::triple::{self as t, Triple};
 use crate::untangle::untangled;
 use std::collections::HashMap;
 
-/// Splits edges whose middle is farther than `tolerance` mm from the surface, at most `rounds` times over.
-/// All triangles round a split edge are divided alike, so a closed manifold stays one.
+/// Least cosine between a triangle and the mesh at its corners for the corners to count as smooth, 37 degrees.
+const SMOOTH: f64 = 0.8;
+
+/// Splits edges whose middle is farther than `tolerance` mm from the surface, at most `rounds` times over: along the
+/// triangle's own normal, and at a rim also along the rim's. All triangles round a split edge are divided alike, so a closed
+/// manifold stays one.
 #[must_use]
 pub fn refine(
     mut mesh: TriMesh,
@@ -19,6 +23,7 @@ pub fn refine(
     let mut fresh: Option<Vec<bool>> = None;
     for _ in 0..rounds {
         let mut home = mesh.positions.clone();
+        let normals = mesh.normals();
         let mut middle: HashMap<(u32, u32), u32> = HashMap::new();
         let old_count = mesh.triangles.len();
         for tri in 0..old_count {
@@ -39,8 +44,19 @@ pub fn refine(
                     continue;
                 }
                 let m = t::lerp(p, q, 0.5);
-                if !within(field, m, normal, tolerance)
-                    && let Some(placed) = found_along(field, m, normal, 0.6 * length)
+                let (na, nb) = (normals[a as usize], normals[b as usize]);
+                let rim = if t::dot(normal, na).min(t::dot(normal, nb)) < SMOOTH {
+                    t::unit(t::add(na, nb)).filter(|&n| !met_within(field, m, n, tolerance))
+                } else {
+                    None
+                };
+                let off = if within(field, m, normal, tolerance) {
+                    rim
+                } else {
+                    Some(normal)
+                };
+                if let Some(off) = off
+                    && let Some(placed) = found_along(field, m, off, 0.6 * length)
                 {
                     middle.insert(key, u32::try_from(mesh.positions.len()).unwrap_or(u32::MAX));
                     mesh.positions.push(placed);

@@ -4,10 +4,8 @@
 use crate::grid::float;
 use crate::marching::TriMesh;
 use crate::model::Model;
-use crate::nearness::within;
+use crate::nearness::{met_within, within};
 use crate::triple::{self as t, Triple};
-use std::cmp::Ordering;
-use std::collections::BinaryHeap;
 
 /// What a simplified mesh must still hold to.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -36,30 +34,57 @@ type Quadric = [f64; 10];
 /// against the surface: nearly all early ones, and measuring is what costs.
 const EASY_SHARE: f64 = 0.12;
 
+/// Largest cosine between two triangles for their common edge to count as the rim of something, 72 degrees.
+const RIM: f64 = 0.3;
+
+/// An edge that may collapse, with how often each end had moved when it was put in.
+#[derive(Debug, Clone, Copy)]
 struct Candidate {
-    cost: f64,
     edge: (u32, u32),
     stamp: (u32, u32),
 }
 
-impl PartialEq for Candidate {
-    fn eq(&self, other: &Self) -> bool {
-        self.cmp(other) == Ordering::Equal
-    }
+/// Edges by cost, cheapest first to within a thirtieth, the newest of equals first: a queue of buckets, because keeping
+/// millions of edges in full order took longer than everything that is done with them.
+#[derive(Debug)]
+struct Queue {
+    buckets: Vec<Vec<Candidate>>,
+    /// No bucket below this one holds anything.
+    lowest: usize,
 }
-impl Eq for Candidate {}
-impl PartialOrd for Candidate {
-    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
-        Some(self.cmp(other))
+
+impl Queue {
+    /// Bits of a cost that are passed over: of the fraction five are kept.
+    const COARSE: u32 = 47;
+
+    fn new() -> Self {
+        let count = usize::try_from(f64::INFINITY.to_bits() >> Self::COARSE).unwrap_or(0);
+        Self {
+            buckets: vec![Vec::new(); count + 1],
+            lowest: count,
+        }
     }
-}
-impl Ord for Candidate {
-    fn cmp(&self, other: &Self) -> Ordering {
-        // Cheapest first out of a max-heap; ties by edge so that the result never depends on heap layout.
-        other
-            .cost
-            .total_cmp(&self.cost)
-            .then_with(|| other.edge.cmp(&self.edge))
+
+    /// Puts in an edge of a cost of at least 0.
+    fn push(&mut self, cost: f64, candidate: Candidate) {
+        // The bits of non-negative numbers are in the order of the numbers.
+        let at = usize::try_from(cost.to_bits() >> Self::COARSE).unwrap_or(usize::MAX);
+        let at = at.min(self.buckets.len() - 1);
+        self.buckets[at].push(candidate);
+        self.lowest = self.lowest.min(at);
+    }
+
+    fn pop(&mut self) -> Option<Candidate> {
+        while let Some(bucket) = self.buckets.get_mut(self.lowest) {
+            if let Some(candidate) = bucket.pop() {
+                return Some(candidate);
+            }
+            if self.lowest + 1 == self.buckets.len() {
+                return None;
+            }
+            self.lowest += 1;
+        }
+        None
     }
 }
 
@@ -81,16 +106,17 @@ struct Work<'f> {
 #[must_use]
 pub fn simplify(mesh: &TriMesh, field: &dyn Fn(Triple) -> f64, limits: Limits) -> TriMesh {
     let mut work = Work::new(mesh, field, limits);
-    let mut heap = BinaryHeap::new();
+    let mut queue = Queue::new();
     for tri in 0..work.triangles.len() {
         let v = work.triangles[tri];
         for k in 0..3 {
             if v[k] < v[(k + 1) % 3] {
-                heap.push(work.candidate(v[k], v[(k + 1) % 3]));
+                work.put(&mut queue, v[k], v[(k + 1) % 3]);
             }
         }
     }
-    while let Some(c) = heap.pop() {
+    let (mut near_u, mut near_v) = (Vec::new(), Vec::new());
+    while let Some(c) = queue.pop() {
         let (u, v) = c.edge;
         if c.stamp != (work.stamps[u as usize], work.stamps[v as usize])
             || work.around[u as usize].is_empty()
@@ -98,10 +124,13 @@ pub fn simplify(mesh: &TriMesh, field: &dyn Fn(Triple) -> f64, limits: Limits) -
         {
             continue;
         }
-        if let Some(place) = work.accepted_place(u, v) {
+        work.neighbours(u, &mut near_u);
+        work.neighbours(v, &mut near_v);
+        if let Some(place) = work.accepted_place(u, v, &near_u, &near_v) {
             work.collapse(u, v, place);
-            for w in work.neighbours(u) {
-                heap.push(work.candidate(u.min(w), u.max(w)));
+            work.neighbours(u, &mut near_u);
+            for &w in &near_u {
+                work.put(&mut queue, u.min(w), u.max(w));
             }
         }
     }
@@ -150,7 +179,7 @@ impl<'f> Work<'f> {
         }
     }
 
-    fn candidate(&self, u: u32, v: u32) -> Candidate {
+    fn put(&self, queue: &mut Queue, u: u32, v: u32) {
         let (i, j) = (u as usize, v as usize);
         let q: Quadric = std::array::from_fn(|k| self.quadrics[i][k] + self.quadrics[j][k]);
         let (p, r) = (self.positions[i], self.positions[j]);
@@ -161,29 +190,33 @@ impl<'f> Work<'f> {
             .fold(f64::INFINITY, f64::min);
         let d = t::sub(p, r);
         // The length term orders flat regions from short edges to long ones, which keeps triangles even.
-        Candidate {
-            cost: best.max(0.0) + 1e-3 * t::dot(d, d) * self.limits.distance * self.limits.distance,
-            edge: (u, v),
-            stamp: (self.stamps[i], self.stamps[j]),
-        }
+        let cost =
+            best.max(0.0) + 1e-3 * t::dot(d, d) * self.limits.distance * self.limits.distance;
+        let stamp = (self.stamps[i], self.stamps[j]);
+        queue.push(
+            cost,
+            Candidate {
+                edge: (u, v),
+                stamp,
+            },
+        );
     }
 
-    fn neighbours(&self, v: u32) -> Vec<u32> {
-        let mut out: Vec<u32> = self.around[v as usize]
+    /// The neighbours of a vertex, ascending, in place of what `out` held.
+    fn neighbours(&self, v: u32, out: &mut Vec<u32>) {
+        out.clear();
+        let corners = self.around[v as usize]
             .iter()
-            .flat_map(|&tri| self.triangles[tri as usize])
-            .filter(|&w| w != v)
-            .collect();
+            .flat_map(|&tri| self.triangles[tri as usize]);
+        out.extend(corners.filter(|&w| w != v));
         out.sort_unstable();
         out.dedup();
-        out
     }
 
-    /// Where the merged vertex of `u` and `v` may go, if anywhere.
-    fn accepted_place(&self, u: u32, v: u32) -> Option<(Triple, Triple)> {
+    /// Where the merged vertex of `u` and `v`, with the neighbours given, may go, if anywhere.
+    fn accepted_place(&self, u: u32, v: u32, nu: &[u32], nv: &[u32]) -> Option<(Triple, Triple)> {
         let (i, j) = (u as usize, v as usize);
         // Link condition: the collapse keeps the topology exactly when the two ends share two neighbours only.
-        let (nu, nv) = (self.neighbours(u), self.neighbours(v));
         let shared = nu.iter().filter(|w| nv.binary_search(w).is_ok()).count();
         if shared != 2 || nu.len() + nv.len() < 8 {
             return None;
@@ -219,8 +252,7 @@ impl<'f> Work<'f> {
         if g2 < 1e-4 {
             return None;
         }
-        let step = f / g2;
-        let q = t::sub(p, t::scale(g, step));
+        let q = t::sub(p, t::scale(g, f / g2));
         if t::length(t::sub(q, p)) > 0.5 * reach {
             return None;
         }
@@ -233,7 +265,10 @@ impl<'f> Work<'f> {
 
     fn fits(&self, u: u32, v: u32, place: Triple, normal: Triple, measure: bool) -> bool {
         let limits = self.limits;
-        let mut samples: Vec<(Triple, Triple, f64)> = Vec::with_capacity(32);
+        let room = if measure { 32 } else { 0 };
+        let mut samples: Vec<(Triple, Triple, f64)> = Vec::with_capacity(room);
+        // The new triangles by the far corners of the edges they have in common.
+        let mut spokes: Vec<(u32, Triple)> = Vec::with_capacity(room);
         for (end, other) in [(u, v), (v, u)] {
             for &tri in &self.around[end as usize] {
                 let corners = self.triangles[tri as usize];
@@ -308,6 +343,9 @@ impl<'f> Work<'f> {
                 ));
                 for k in 0..3 {
                     let (a, b) = (corners[k], corners[(k + 1) % 3]);
+                    if a == end || b == end {
+                        spokes.push((if a == end { b } else { a }, unit));
+                    }
                     // Each new inner edge belongs to two of the triangles: measure it once.
                     if a == end || (b != end && b != a) {
                         samples.push((t::lerp(new[k], new[(k + 1) % 3], 0.5), unit, allowed));
@@ -318,6 +356,22 @@ impl<'f> Work<'f> {
         samples
             .iter()
             .all(|&(p, n, allowed)| within(self.field, p, n, allowed))
+            && self.keeps_rims(place, spokes)
+    }
+
+    /// Whether the rims among the new edges, from `place` to the corners given with the triangles beside them, are near the
+    /// true rims: seen along the bisector of their triangles, because the sides of a thin rim are near each other everywhere.
+    fn keeps_rims(&self, place: Triple, mut spokes: Vec<(u32, Triple)>) -> bool {
+        spokes.sort_unstable_by_key(|&(w, _)| w);
+        spokes.windows(2).all(|pair| {
+            let [(w, a), (same, b)] = [pair[0], pair[1]];
+            if w != same || t::dot(a, b) > RIM {
+                return true;
+            }
+            let middle = t::lerp(place, self.positions[w as usize], 0.5);
+            t::unit(t::add(a, b))
+                .is_none_or(|n| met_within(self.field, middle, n, self.limits.distance))
+        })
     }
 
     fn collapse(&mut self, u: u32, v: u32, (place, normal): (Triple, Triple)) {

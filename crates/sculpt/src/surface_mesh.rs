@@ -31,12 +31,18 @@ pub const SMALL_BODY_TOLERANCE: f64 = 0.25;
 /// every surface, because the fewest triangles show a given volume wrongly when each shows as much of it; chosen so that
 /// an adult's triangles stay below 300 000 and 99 of 100 pixels of a section are right. For the woman's size; it grows with
 /// the body's volume.
-pub const MISSED_VOLUME: f64 = 36.0;
+pub const MISSED_VOLUME: f64 = 38.0;
 /// The same in a body part as small as a neonate's head.
 pub const SMALL_BODY_MISSED_VOLUME: f64 = 1.2;
 
-/// Parts smaller than this are crumbs left where two cutting surfaces meet, mm³.
-const CRUMB_MM3: f64 = 40.0;
+/// Largest angle between a triangle of a vessel and the true normals at its corners, degrees: a round one has seven sides at least.
+const VESSEL_DEGREES: f64 = 26.0;
+
+/// A raw mesh of fewer triangles is not worth sparing.
+const FEW_TRIANGLES: usize = 6000;
+
+/// Parts smaller than this are crumbs left where two cutting surfaces meet or a blade runs out, mm³.
+const CRUMB_MM3: f64 = 120.0;
 /// And no more than this share of the largest part.
 const CRUMB_SHARE: f64 = 0.005;
 
@@ -131,20 +137,29 @@ pub fn mesh_surface(model: &Model, kind: SurfaceKind) -> Result<SurfaceMesh, Sur
         let mut grid = Grid::new(kind.bounds(model), step, &field);
         raw = polygonise(&mut grid, &hints, &field);
         // A grid that is too coarse for the shape shows at once in the middles of its triangles; the few at edges of
-        // the shape are for `refine`.
-        let error = sampled_error(&raw, &field, tolerance, 0.93, 5);
+        // the shape are for `refine`. Where there are few triangles, a finer grid costs little.
+        let (quantile, nth) = if raw.triangles.len() < FEW_TRIANGLES {
+            (0.98, 1)
+        } else {
+            (0.93, 5)
+        };
+        let error = sampled_error(&raw, &field, tolerance, quantile, nth);
         if (error <= tolerance && !raw.triangles.is_empty()) || step < 0.25 {
             break;
         }
         step *= 0.7;
     }
-    // The layers of the skin are smooth unions without edges.
-    let rounds = if matches!(kind, SurfaceKind::Solid(_) | SurfaceKind::Wall(_)) {
-        3
-    } else {
-        0
+    // The layers of the skin are smooth unions nearly without edges; face, hands and ears are finer than their grid.
+    let rounds = match kind {
+        SurfaceKind::Solid(_) | SurfaceKind::Wall(_) => 3,
+        SurfaceKind::Skin | SurfaceKind::Dermis | SurfaceKind::Muscle => 2,
     };
-    let raw = refine(without_crumbs(raw), &field, 0.6 * tolerance, rounds);
+    let raw = refine(
+        without_crumbs(raw, crumb_mm3(kind)),
+        &field,
+        0.6 * tolerance,
+        rounds,
+    );
     if raw.triangles.is_empty() {
         return Err(SurfaceError::Nothing {
             node: kind.node(model),
@@ -201,22 +216,20 @@ pub fn mesh_dermis(model: &Model, skin: &SurfaceMesh) -> Result<SurfaceMesh, Sur
 }
 
 /// The mirror image of a left surface's mesh as the mesh of the right one, if it is one.
-///
-/// # Errors
-/// As [`mesh_surface`].
 #[must_use]
 pub fn mesh_mirrored(
     model: &Model,
     left: SurfaceKind,
     right: SurfaceKind,
     mesh: &SurfaceMesh,
-) -> Option<Result<SurfaceMesh, SurfaceError>> {
+) -> Option<SurfaceMesh> {
     let image = twin::mirrored(model, left, right, &mesh.mesh)?;
-    let measured = measured(model, right, image, mesh.step, mesh.raw_triangles);
-    Some(measured.map(|m| SurfaceMesh {
+    // What was measured on the left one holds for its image, whose formula is the image too.
+    Some(SurfaceMesh {
+        mesh: image,
         mirror_of: Some(left),
-        ..m
-    }))
+        ..mesh.clone()
+    })
 }
 
 fn measured(
@@ -254,6 +267,12 @@ fn limits(model: &Model, kind: SurfaceKind, tolerance: f64) -> Limits {
     let (degrees, longest_edge): (f64, f64) = match kind {
         SurfaceKind::Skin => (11.0, 60.0),
         SurfaceKind::Dermis | SurfaceKind::Muscle => (35.0, 80.0),
+        // On a vessel of 6 mm the tolerance alone would allow a hexagon, which is looked at enlarged.
+        SurfaceKind::Solid(i) | SurfaceKind::Wall(i)
+            if matches!(model.structures[i].system.as_str(), "arterial" | "venous") =>
+        {
+            (VESSEL_DEGREES, 90.0)
+        }
         SurfaceKind::Solid(_) | SurfaceKind::Wall(_) => (46.0, 90.0),
     };
     // Balancing halves what a triangle misses, so more than the tolerance may be missed before it; less where a wall is
@@ -281,7 +300,7 @@ fn first_step(model: &Model, kind: SurfaceKind, tolerance: f64) -> f64 {
         3.2
     };
     let (index, grow, coarsest) = match kind {
-        SurfaceKind::Skin => return if model.stature_mm.is_some() { 4.0 } else { 2.0 },
+        SurfaceKind::Skin => return if model.stature_mm.is_some() { 5.0 } else { 2.5 },
         SurfaceKind::Dermis | SurfaceKind::Muscle => {
             return if model.stature_mm.is_some() { 6.0 } else { 3.0 };
         }
@@ -393,8 +412,17 @@ fn quantile_of(ascending: &[f64], quantile: f64) -> f64 {
     ascending.get(at).copied().unwrap_or(0.0)
 }
 
-/// Drops parts and hollows too small to be meant.
-fn without_crumbs(mesh: TriMesh) -> TriMesh {
+/// Parts smaller than this are dropped unless they are a fair share of the largest, mm³. Skin and muscle are one piece; the
+/// inside of an ear may hang on a neck too thin for fat.
+fn crumb_mm3(kind: SurfaceKind) -> f64 {
+    match kind {
+        SurfaceKind::Skin | SurfaceKind::Muscle => f64::INFINITY,
+        SurfaceKind::Dermis | SurfaceKind::Wall(_) | SurfaceKind::Solid(_) => CRUMB_MM3,
+    }
+}
+
+/// Drops parts and hollows too small to be meant: less than `least` mm³.
+fn without_crumbs(mesh: TriMesh, least: f64) -> TriMesh {
     let parts = manifold::components(&mesh);
     if parts.len() == 1 {
         return mesh;
@@ -417,7 +445,7 @@ fn without_crumbs(mesh: TriMesh) -> TriMesh {
     let mut kept: Vec<usize> = parts
         .into_iter()
         .zip(volumes)
-        .filter(|(_, v)| *v >= CRUMB_MM3 || *v >= CRUMB_SHARE * largest)
+        .filter(|(_, v)| *v >= least || *v >= CRUMB_SHARE * largest)
         .flat_map(|(part, _)| part)
         .collect();
     kept.sort_unstable();

@@ -153,9 +153,15 @@ impl Bounds {
     /// Distance of `p` from the box, 0 inside.
     #[must_use]
     pub fn distance(&self, p: Triple) -> f64 {
-        length(std::array::from_fn(|i| {
-            (self.lo[i] - p[i]).max(p[i] - self.hi[i]).max(0.0)
-        }))
+        self.square_distance(p).sqrt()
+    }
+
+    /// The square of the distance of `p` from the box, 0 inside.
+    #[must_use]
+    pub fn square_distance(&self, p: Triple) -> f64 {
+        let off: Triple =
+            std::array::from_fn(|i| (self.lo[i] - p[i]).max(p[i] - self.hi[i]).max(0.0));
+        dot(off, off)
     }
 
     /// The mirror image in the mid-sagittal plane.

@@ -40,10 +40,43 @@ struct Piece {
     spread: f64,
 }
 
+/// Pieces that follow one another, in a ball: most of a long tube is passed over a span at a time.
+#[derive(Debug, Clone, Copy)]
+struct Span {
+    /// Numbers of its pieces.
+    from: usize,
+    to: usize,
+    /// Centre of the ball round the axes of the pieces, mm.
+    centre: Triple,
+    /// Radius of that ball and the largest half-width, together, mm.
+    reach: f64,
+    /// The largest of its pieces.
+    spread: f64,
+}
+
+impl Span {
+    fn of(pieces: &[Piece], from: usize) -> Self {
+        let to = pieces.len().min(from + PIECES_PER_SPAN);
+        let own = &pieces[from..to];
+        let bounds = Bounds::around(own.iter().flat_map(|s| [s.a, t::add(s.a, s.axis)]));
+        let centre = t::lerp(bounds.lo, bounds.hi, 0.5);
+        let most = |of: &dyn Fn(&Piece) -> f64| own.iter().map(of).fold(0.0, f64::max);
+        let radius = most(&|s| t::length(t::sub(s.middle, centre)) + s.half);
+        Self {
+            from,
+            to,
+            centre,
+            reach: radius + most(&|s| s.widest),
+            spread: most(&|s| s.spread),
+        }
+    }
+}
+
 /// A union of tapered capsules along a smooth centre line.
 #[derive(Debug, Clone)]
 pub struct Tube {
     pieces: Vec<Piece>,
+    spans: Vec<Span>,
     centreline: Vec<Triple>,
     round: bool,
     bounds: Bounds,
@@ -91,8 +124,13 @@ impl Tube {
             .map(|s| s.ra.min(s.rb))
             .fold(f64::INFINITY, f64::min);
         let centreline = samples.iter().map(|s| s.at).collect();
+        let spans = (0..pieces.len())
+            .step_by(PIECES_PER_SPAN)
+            .map(|from| Span::of(&pieces, from))
+            .collect();
         Self {
             pieces,
+            spans,
             centreline,
             round,
             bounds,
@@ -103,8 +141,35 @@ impl Tube {
     /// First-order distance, mm, negative inside.
     #[must_use]
     pub fn value(&self, p: Triple) -> f64 {
+        // The span that may be nearest gives a bound with which nearly all others are passed over.
+        let (mut first, mut least) = (0, f64::INFINITY);
+        let mut distances = [0.0; 32];
+        let distance = |span: &Span| t::length(t::sub(p, span.centre));
+        for (i, span) in self.spans.iter().enumerate() {
+            let d = distance(span);
+            if let Some(slot) = distances.get_mut(i) {
+                *slot = d;
+            }
+            if d - span.reach < least {
+                (least, first) = (d - span.reach, i);
+            }
+        }
         let mut best = f64::INFINITY;
-        for s in &self.pieces {
+        if let Some(span) = self.spans.get(first) {
+            best = self.nearest(p, span, best);
+        }
+        for (i, span) in self.spans.iter().enumerate() {
+            let d = distances.get(i).copied().unwrap_or_else(|| distance(span));
+            if i != first && d <= span.reach + span.spread * best.max(0.0) + SAFE {
+                best = self.nearest(p, span, best);
+            }
+        }
+        best
+    }
+
+    /// The least value of a span's pieces and `best`.
+    fn nearest(&self, p: Triple, span: &Span, mut best: f64) -> f64 {
+        for s in &self.pieces[span.from..span.to] {
             // At a distance d from its axis a round piece is at least d - widest away and a flat one at least
             // (d - widest) / spread; so beyond this distance it cannot be the nearest.
             let far = s.widest + s.half + s.spread * best.max(0.0) + SAFE;

@@ -86,6 +86,10 @@ fn shift(p: Triple, mm: f64, field: &dyn Fn(Triple) -> f64) -> Option<Triple> {
     let mut q = t::add(p, t::scale(n, mm));
     for _ in 0..3 {
         let f = field(q);
+        // A hundredth of the finest tolerance.
+        if f.abs() < 0.003 {
+            break;
+        }
         let g = Model::gradient(field, q);
         let g2 = t::dot(g, g);
         if g2 < 1e-4 {

@@ -2,7 +2,7 @@
 
 use super::GlbError;
 use super::entry::{Array, MeshEntry};
-use serde::Deserialize;
+use crate::json::{Json, JsonError, kind};
 
 const UNSIGNED_SHORT: u32 = 5123;
 const UNSIGNED_INT: u32 = 5125;
@@ -14,96 +14,55 @@ const EXTENSIONS: [&str; 2] = ["KHR_mesh_quantization", "EXT_meshopt_compression
 /// short file could name one mesh thousands of times.
 pub(super) const LARGEST_BODY: usize = 1 << 28;
 
-#[derive(Deserialize)]
-#[serde(rename_all = "camelCase")]
 pub(super) struct Document {
-    asset: Asset,
-    #[serde(default)]
+    version: String,
     extensions_required: Vec<String>,
-    #[serde(default)]
     nodes: Vec<NodeJson>,
-    #[serde(default)]
     meshes: Vec<MeshJson>,
-    #[serde(default)]
     accessors: Vec<Accessor>,
-    #[serde(default)]
     buffer_views: Vec<BufferView>,
-    #[serde(default)]
     buffers: Vec<Buffer>,
 }
 
-#[derive(Deserialize)]
-struct Asset {
-    version: String,
-}
-
-#[derive(Deserialize)]
 struct NodeJson {
-    #[serde(default)]
     name: String,
     mesh: Option<usize>,
     translation: Option<[f64; 3]>,
     scale: Option<[f64; 3]>,
-    rotation: Option<[f64; 4]>,
-    matrix: Option<[f64; 16]>,
+    /// A rotation or a matrix.
+    turned: bool,
 }
 
-#[derive(Deserialize)]
 struct MeshJson {
     primitives: Vec<Primitive>,
 }
 
-#[derive(Deserialize)]
 struct Primitive {
-    attributes: Attributes,
+    position: usize,
     indices: Option<usize>,
     mode: Option<u32>,
 }
 
-#[derive(Deserialize)]
-struct Attributes {
-    #[serde(rename = "POSITION")]
-    position: usize,
-}
-
-#[derive(Deserialize)]
-#[serde(rename_all = "camelCase")]
 struct Accessor {
     buffer_view: Option<usize>,
-    #[serde(default)]
     byte_offset: usize,
     component_type: u32,
-    #[serde(default)]
     normalized: bool,
     count: usize,
-    #[serde(rename = "type")]
     shape: String,
-    sparse: Option<serde::de::IgnoredAny>,
+    sparse: bool,
 }
 
-#[derive(Deserialize)]
-#[serde(rename_all = "camelCase")]
 struct BufferView {
     buffer: usize,
-    #[serde(default)]
     byte_offset: usize,
     byte_length: usize,
     byte_stride: Option<usize>,
-    #[serde(default)]
-    extensions: ViewExtensions,
-}
-
-#[derive(Default, Deserialize)]
-struct ViewExtensions {
-    #[serde(rename = "EXT_meshopt_compression")]
     compression: Option<Compression>,
 }
 
-#[derive(Deserialize)]
-#[serde(rename_all = "camelCase")]
 struct Compression {
     buffer: usize,
-    #[serde(default)]
     byte_offset: usize,
     byte_length: usize,
     byte_stride: usize,
@@ -112,11 +71,118 @@ struct Compression {
     filter: Option<String>,
 }
 
-#[derive(Deserialize)]
-#[serde(rename_all = "camelCase")]
 struct Buffer {
     byte_length: usize,
     uri: Option<String>,
+}
+
+/// An index or a count that may be absent.
+fn maybe(json: &Json, name: &'static str) -> Result<Option<usize>, JsonError> {
+    json.get(name).map(|_| json.size(name)).transpose()
+}
+
+/// Three numbers that may be absent.
+fn triple(json: &Json, name: &'static str) -> Result<Option<[f64; 3]>, JsonError> {
+    json.get(name)
+        .map(|value| value.as_numbers(name))
+        .transpose()
+}
+
+/// A string that may be absent.
+fn word(json: &Json, name: &'static str) -> Result<Option<String>, JsonError> {
+    let text = json
+        .get(name)
+        .map(|value| value.as_text(name))
+        .transpose()?;
+    Ok(text.map(str::to_owned))
+}
+
+impl Document {
+    /// Reads the chunk; fields that do not matter here are passed over, as glTF 2.0 wants it.
+    ///
+    /// # Errors
+    /// [`JsonError`].
+    pub(super) fn read(bytes: &[u8]) -> Result<Self, JsonError> {
+        let json = Json::read(bytes)?;
+        Ok(Self {
+            version: json.need("asset")?.text("version")?.to_owned(),
+            extensions_required: json.texts("extensionsRequired")?,
+            nodes: json.each("nodes", node)?,
+            meshes: json.each("meshes", |mesh| {
+                mesh.need("primitives")?;
+                Ok(MeshJson {
+                    primitives: mesh.each("primitives", primitive)?,
+                })
+            })?,
+            accessors: json.each("accessors", accessor)?,
+            buffer_views: json.each("bufferViews", buffer_view)?,
+            buffers: json.each("buffers", |buffer| {
+                Ok(Buffer {
+                    byte_length: buffer.size("byteLength")?,
+                    uri: word(buffer, "uri")?,
+                })
+            })?,
+        })
+    }
+}
+
+fn node(json: &Json) -> Result<NodeJson, JsonError> {
+    Ok(NodeJson {
+        name: word(json, "name")?.unwrap_or_default(),
+        mesh: maybe(json, "mesh")?,
+        translation: triple(json, "translation")?,
+        scale: triple(json, "scale")?,
+        turned: json.get("rotation").is_some() || json.get("matrix").is_some(),
+    })
+}
+
+fn primitive(json: &Json) -> Result<Primitive, JsonError> {
+    Ok(Primitive {
+        position: json.need("attributes")?.size("POSITION")?,
+        indices: maybe(json, "indices")?,
+        mode: json.get("mode").map(|_| json.count("mode")).transpose()?,
+    })
+}
+
+fn accessor(json: &Json) -> Result<Accessor, JsonError> {
+    Ok(Accessor {
+        buffer_view: maybe(json, "bufferView")?,
+        byte_offset: maybe(json, "byteOffset")?.unwrap_or(0),
+        component_type: json.count("componentType")?,
+        normalized: match json.get("normalized") {
+            None => false,
+            Some(Json::Bool(flag)) => *flag,
+            Some(_) => return Err(kind("true or false", "normalized")),
+        },
+        count: json.size("count")?,
+        shape: json.text("type")?.to_owned(),
+        sparse: json.get("sparse").is_some(),
+    })
+}
+
+fn buffer_view(json: &Json) -> Result<BufferView, JsonError> {
+    let compression = json
+        .get("extensions")
+        .and_then(|extensions| extensions.get("EXT_meshopt_compression"));
+    Ok(BufferView {
+        buffer: json.size("buffer")?,
+        byte_offset: maybe(json, "byteOffset")?.unwrap_or(0),
+        byte_length: json.size("byteLength")?,
+        byte_stride: maybe(json, "byteStride")?,
+        compression: compression.map(packed).transpose()?,
+    })
+}
+
+fn packed(json: &Json) -> Result<Compression, JsonError> {
+    Ok(Compression {
+        buffer: json.size("buffer")?,
+        byte_offset: maybe(json, "byteOffset")?.unwrap_or(0),
+        byte_length: json.size("byteLength")?,
+        byte_stride: json.size("byteStride")?,
+        count: json.size("count")?,
+        mode: json.text("mode")?.to_owned(),
+        filter: word(json, "filter")?,
+    })
 }
 
 /// The meshes of a file whose binary chunk has `bin_length` bytes from byte `bin_start` on.
@@ -125,8 +191,8 @@ pub(super) fn entries(
     bin_start: usize,
     bin_length: usize,
 ) -> Result<Vec<MeshEntry>, GlbError> {
-    if document.asset.version != "2.0" {
-        return Err(GlbError::Version(document.asset.version.clone()));
+    if document.version != "2.0" {
+        return Err(GlbError::Version(document.version.clone()));
     }
     if let Some(extension) = document
         .extensions_required
@@ -190,7 +256,7 @@ fn entry(
     if primitive.mode.unwrap_or(TRIANGLES) != TRIANGLES {
         return Err(unsupported("the primitive must be a triangle list"));
     }
-    if node.rotation.is_some() || node.matrix.is_some() {
+    if node.turned {
         return Err(unsupported(
             "a mesh node may only have a translation and a scale",
         ));
@@ -209,7 +275,7 @@ fn entry(
             .get(index)
             .ok_or_else(|| missing("accessor", index, document.accessors.len()))
     };
-    let positions = accessor_of(primitive.attributes.position)?;
+    let positions = accessor_of(primitive.position)?;
     if positions.shape != "VEC3" || positions.component_type != UNSIGNED_SHORT {
         return Err(unsupported("positions must be VEC3 of unsigned shorts"));
     }
@@ -243,7 +309,7 @@ fn entry(
     }
 
     let view_of = |accessor: &Accessor| {
-        if accessor.sparse.is_some() {
+        if accessor.sparse {
             return Err(unsupported("sparse accessors are not supported"));
         }
         let index = accessor
@@ -286,7 +352,7 @@ fn entry(
             None => 0,
         };
         let part = range("buffer view", accessor.byte_offset, span, view.byte_length)?;
-        let Some(packed) = &view.extensions.compression else {
+        let Some(packed) = &view.compression else {
             let bytes = in_chunk(view.buffer, view.byte_offset, view.byte_length)?;
             return Ok(Array {
                 bytes: bytes.start + part.start..bytes.start + part.end,

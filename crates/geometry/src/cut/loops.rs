@@ -98,6 +98,28 @@ impl Loops {
         self.ends.clear();
     }
 
+    /// Replaces the points of every outline by those that `bend` adds for it (image mm), in their order.
+    ///
+    /// Outlines keep their positions and meshes, so one for which fewer than three points come stays as it was. `spare`
+    /// is working memory; what it held is lost.
+    pub fn bend(
+        &mut self,
+        spare: &mut Self,
+        mut bend: impl FnMut(LoopRef<'_>, &mut Vec<[f64; 2]>),
+    ) {
+        spare.clear();
+        for (outline, &(mesh, _)) in self.loops().zip(&self.ends) {
+            let start = spare.points.len();
+            bend(outline, &mut spare.points);
+            if spare.points.len() < start + 3 {
+                spare.points.truncate(start);
+                spare.points.extend_from_slice(outline.points);
+            }
+            spare.ends.push((mesh, spare.points.len()));
+        }
+        std::mem::swap(self, spare);
+    }
+
     pub(super) const fn points_mut(&mut self) -> &mut Vec<[f64; 2]> {
         &mut self.points
     }
@@ -196,6 +218,35 @@ mod tests {
             loop_area(&[]) == 0.0 && loop_length(&[]) == 0.0,
             "nothing has no size"
         );
+    }
+
+    #[test]
+    fn bent_outlines_keep_their_places() {
+        let mut loops = Loops::default();
+        for mesh in [1, 4] {
+            loops
+                .points_mut()
+                .extend([[0.0, 0.0], [1.0, 0.0], [0.0, f64::from(mesh)]]);
+            loops.close(mesh);
+        }
+        let mut spare = loops.clone();
+        loops.bend(&mut spare, |outline, points| {
+            if outline.mesh == 4 {
+                points.extend(outline.points.iter().map(|[x, y]| [*x, y + 2.0]));
+                points.push([0.0, 2.5]);
+            }
+        });
+        let points = |place: usize| loops.get(place).map(|outline| outline.points.to_vec());
+        assert_eq!(
+            points(0),
+            Some(vec![[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]]),
+            "no points came for it"
+        );
+        assert_eq!(
+            points(1),
+            Some(vec![[0.0, 2.0], [1.0, 2.0], [0.0, 6.0], [0.0, 2.5]])
+        );
+        assert_eq!(loops.positions_of_mesh(4), 1..2);
     }
 
     #[test]

@@ -32,10 +32,10 @@ impl Raster {
     }
 }
 
-/// Outside a shape its value is at most its distance but for sharp blends; inside, a flat shape's value may be several
+/// Outside a shape its value is at most its distance but for sharp blends; inside, a blunt plate's value may be many
 /// times its distance. These factors keep the squares true: the test compares some pixels with the plain labeller.
 const OUTSIDE: f64 = 1.5;
-const INSIDE: f64 = 4.0;
+const INSIDE: f64 = 10.0;
 /// Squares of this side are labelled pixel by pixel.
 const LEAF: usize = 2;
 

@@ -1,8 +1,8 @@
 //! The baked bodies: closed meshes that do not cut themselves, near the true surfaces; sections painted from them against
 //! the exact formulas; the same bytes every time.
 //!
-//! One test, because meshing a body takes longer than all that is asked of it, and test runners give every test a process
-//! of its own.
+//! One test a body, because meshing a body takes longer than all that is asked of it, and test runners give every test a
+//! process of its own.
 
 #![expect(
     clippy::unwrap_used,
@@ -28,6 +28,8 @@ use support::{model, models_dir};
 
 /// Parts of a structure that its description makes of several pieces; all others are one.
 const PIECES: &[(&str, usize)] = &[
+    // The inside of the ears may hang on a neck too thin for fat.
+    ("skin/dermis", 3),
     // The lower jaw is a bone of its own.
     ("skull", 2),
     ("intervertebral_discs", 23),
@@ -47,33 +49,17 @@ const PIECES: &[(&str, usize)] = &[
     ("right_foot_bones", 4),
 ];
 
-/// Thin sheets and tips that end in a knife-edge, and loops that touch: their very rims are lost, and this many mm is what
-/// 99 of 100 samples reach.
+/// Thin sheets and tips that end in a sharp rim, ears, and loops that touch: their very rims are lost, and this many mm is
+/// what 99 of 100 samples reach.
 const KNIFE_EDGED: &[(&str, f64)] = &[
     ("skin/muscle", 0.7),
-    ("skin/dermis", 0.7),
-    ("hip_bone", 2.2),
-    ("scapula", 2.2),
-    ("larynx", 1.6),
-    ("breast_tissue", 1.4),
+    ("skin/dermis", 0.75),
+    ("scapula", 0.95),
+    ("breast_tissue", 0.85),
     ("small_bowel_loops", 1.0),
-    ("obturator_internus", 1.6),
-    ("iliacus", 1.5),
     ("levator_ani", 1.2),
-    ("internal_oblique", 1.2),
-    ("external_oblique", 0.9),
-    ("rectus_abdominis", 0.9),
-    ("gastrocnemius", 1.0),
-    ("sartorius", 1.0),
-    ("sternocleidomastoid", 1.0),
-    ("parotid_gland", 0.9),
-    ("right_ventricle", 1.1),
-    ("left_ventricle", 1.0),
-    ("tricuspid_valve", 0.9),
-    ("arch_branches", 0.45),
+    ("sartorius", 1.2),
     ("skull", 0.45),
-    ("anterior_fontanelle", 0.4),
-    ("cerebellar_hemispheres", 0.55),
     ("sylvian_fissure", 0.35),
     ("corpus_callosum", 0.35),
 ];
@@ -84,22 +70,44 @@ const TRIANGLES: [usize; 2] = [60_000, 300_000];
 /// Share of the body's pixels that must carry the exact label.
 const SAME: f64 = 0.99;
 /// Share of pixels whose painted label is right nowhere within 1 mm in space, and share of those whose exact label is painted
-/// nowhere within 1 mm in the plane. None would be best: what is left are knife-edges, whose rims no mesh of this size holds.
-const BEYOND: f64 = 0.0003;
-const LOST: f64 = 0.0003;
+/// nowhere within 1 mm in space. None would be best; measured are at most 80 pixels in four and a half million. They are the
+/// rims of the hip sockets, the tips of the ears, corners of vertebral bodies, and places where a plane grazes two surfaces that
+/// lie on each other: where one mesh is a hair inside the other there, what lies behind both shows over many pixels.
+const BEYOND: f64 = 0.000_03;
+const LOST: f64 = 0.000_02;
+
+/// Planes of each body, 200 in all.
+const PLANES: [(&str, usize); 3] = [
+    ("adult_female", 90),
+    ("adult_male", 70),
+    ("infant_head", 40),
+];
 
 #[test]
-fn baked_bodies_hold_to_their_descriptions() {
+fn the_baked_woman_holds_to_her_description() {
+    check_body("adult_female");
+}
+
+#[test]
+fn the_baked_man_holds_to_his_description() {
+    check_body("adult_male");
+}
+
+#[test]
+fn the_baked_infant_holds_to_its_description() {
+    check_body("infant_head");
+}
+
+fn check_body(body: &str) {
+    let (_, planes) = PLANES.into_iter().find(|(b, _)| *b == body).unwrap();
+    let m = model(body);
+    let meshes = sculpt::mesh_body(m, &mut |_| ()).unwrap();
     let mut problems = Vec::new();
-    for (body, planes) in [("adult_female", 160), ("infant_head", 40)] {
-        let m = model(body);
-        let meshes = sculpt::mesh_body(m, &mut |_| ()).unwrap();
-        check_surfaces(m, &meshes, &mut problems);
-        check_crossings(m, &meshes, &mut problems);
-        check_sections(m, &meshes, planes, &mut problems);
-        if body == "infant_head" {
-            check_bytes(m, &meshes, &mut problems);
-        }
+    check_surfaces(m, &meshes, &mut problems);
+    check_crossings(m, &meshes, &mut problems);
+    check_sections(m, &meshes, planes, &mut problems);
+    if body == "infant_head" {
+        check_bytes(m, &meshes, &mut problems);
     }
     assert!(problems.is_empty(), "{}", problems.join("\n"));
 }

@@ -29,7 +29,7 @@ pub(crate) struct Found {
     pub(crate) wrong: usize,
     /// Of the wrong ones, farther than [`FARTHEST`] in space from where the painted label is right.
     pub(crate) beyond: usize,
-    /// Pixels whose exact label is painted nowhere within [`FARTHEST`] in the plane: thin rims that are lost.
+    /// Pixels whose exact label is painted nowhere within [`FARTHEST`] in space: thin rims that are lost.
     pub(crate) lost: usize,
     /// Pixels where labelling by squares and plain labelling disagree.
     pub(crate) by_squares: usize,
@@ -37,6 +37,8 @@ pub(crate) struct Found {
     pub(crate) rings: [usize; RINGS.len() + 1],
     /// Wrong, beyond and lost pixels by exact and painted label.
     pub(crate) pairs: BTreeMap<(Label, Label), [usize; 3]>,
+    /// A place of each pair that is beyond or lost, mm: the first along x.
+    pub(crate) places: BTreeMap<(Label, Label), Triple>,
 }
 
 impl Found {
@@ -54,6 +56,16 @@ impl Found {
             for (a, b) in own.iter_mut().zip(counts) {
                 *a += b;
             }
+        }
+        for (pair, place) in &other.places {
+            self.note(*pair, *place);
+        }
+    }
+
+    fn note(&mut self, pair: (Label, Label), place: Triple) {
+        let known = self.places.entry(pair).or_insert(place);
+        if place[0] < known[0] {
+            *known = place;
         }
     }
 
@@ -75,8 +87,12 @@ impl Found {
                 .iter()
                 .filter(|(_, n)| n[by] > 0)
                 .take(12)
-                .map(|((exact, painted), n)| {
-                    format!("{} as {} {}", name(*exact), name(*painted), n[by])
+                .map(|(pair, n)| {
+                    let (exact, painted) = (name(pair.0), name(pair.1));
+                    match self.places.get(pair).filter(|_| by > 0) {
+                        Some(at) => format!("{exact} as {painted} {} at {at:.0?}", n[by]),
+                        None => format!("{exact} as {painted} {}", n[by]),
+                    }
                 })
                 .collect::<Vec<_>>()
                 .join(", ")
@@ -176,11 +192,9 @@ pub(crate) fn compare(m: &Model, meshes: &Meshes, count: usize) -> Found {
         let work = || {
             let mut own = Found::default();
             while let Some(raster) = planes.get(next.fetch_add(1, Ordering::Relaxed)) {
-                own.add(&compare_plane(
-                    &exact,
-                    &painted::labels(m, meshes, raster),
-                    raster,
-                ));
+                own.add(&compare_plane(&exact, raster, &|raster| {
+                    painted::labels(m, meshes, raster)
+                }));
             }
             own
         };
@@ -192,10 +206,15 @@ pub(crate) fn compare(m: &Model, meshes: &Meshes, count: usize) -> Found {
     all
 }
 
-fn compare_plane(exact: &ExactRaster<'_>, painted: &[Label], raster: &Raster) -> Found {
+fn compare_plane(
+    exact: &ExactRaster<'_>,
+    raster: &Raster,
+    paint: &dyn Fn(&Raster) -> Vec<Label>,
+) -> Found {
     let mut found = Found::default();
-    let truth = exact.labels(raster);
-    let reach = (FARTHEST / PITCH).ceil() as usize;
+    let (painted, truth) = (paint(raster), exact.labels(raster));
+    // Wrong pixels whose label is not painted near in the plane.
+    let mut missing = Vec::new();
     for at in 0..truth.len() {
         let (column, row) = (at % SIDE, at / SIDE);
         let p = raster.point(column as f64, row as f64);
@@ -217,21 +236,49 @@ fn compare_plane(exact: &ExactRaster<'_>, painted: &[Label], raster: &Raster) ->
             .unwrap_or(RINGS.len());
         found.rings[off] += 1;
         let beyond = RINGS.get(off).is_none_or(|&r| r > FARTHEST);
-        let rows = row.saturating_sub(reach)..(row + reach + 1).min(SIDE);
-        let shown = rows.into_iter().any(|y| {
-            (column.saturating_sub(reach)..(column + reach + 1).min(SIDE)).any(|x| {
-                let (dx, dy) = (x.abs_diff(column) as f64, y.abs_diff(row) as f64);
-                libm::hypot(dx, dy) * PITCH <= FARTHEST && part(painted[y * SIDE + x]) == should
-            })
-        });
         found.beyond += usize::from(beyond);
-        found.lost += usize::from(!shown);
         let counts = found.pairs.entry((should, is)).or_default();
         counts[0] += 1;
         counts[1] += usize::from(beyond);
-        counts[2] += usize::from(!shown);
+        if beyond {
+            found.note((should, is), p);
+        }
+        if !shown(&painted, at, should, FARTHEST) {
+            missing.push((at, should, is, p));
+        }
+    }
+    // A plane that grazes a surface shows nothing of it when the surface is off by a hair, so planes beside count too.
+    for beside in [-0.9, 0.9, -0.5, 0.5] {
+        if missing.is_empty() {
+            break;
+        }
+        let off = beside * FARTHEST;
+        let painted = paint(&Raster {
+            origin: t::add(raster.origin, t::scale(t::cross(raster.u, raster.v), off)),
+            ..*raster
+        });
+        let reach = (FARTHEST * FARTHEST - off * off).sqrt();
+        missing.retain(|&(at, should, ..)| !shown(&painted, at, should, reach));
+    }
+    for (_, should, is, p) in missing {
+        found.lost += 1;
+        found.pairs.entry((should, is)).or_default()[2] += 1;
+        found.note((should, is), p);
     }
     found
+}
+
+/// Whether a label is painted within `mm` of the place `at` of a raster.
+fn shown(painted: &[Label], at: usize, label: Label, mm: f64) -> bool {
+    let (column, row) = (at % SIDE, at / SIDE);
+    let reach = (mm / PITCH).ceil() as usize;
+    let rows = row.saturating_sub(reach)..(row + reach + 1).min(SIDE);
+    rows.into_iter().any(|y| {
+        (column.saturating_sub(reach)..(column + reach + 1).min(SIDE)).any(|x| {
+            let (dx, dy) = (x.abs_diff(column) as f64, y.abs_diff(row) as f64);
+            libm::hypot(dx, dy) * PITCH <= mm && part(painted[y * SIDE + x]) == label
+        })
+    })
 }
 
 /// Whether the exact label `label` occurs at `mm` from `p`, in space: where a plane grazes a surface, how far the boundary
