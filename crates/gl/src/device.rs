@@ -234,6 +234,8 @@ pub(crate) enum Stencil {
     MarkProbe,
     /// Draws only where the probe is not plainly seen.
     WhereNoProbe,
+    /// Draws only where neither the probe nor another mark is plainly seen.
+    WhereUnmarked,
     /// Notes where a sheet is drawn.
     Sheet,
     /// Draws only where no sheet is.
@@ -283,6 +285,7 @@ impl PhaseState {
             Stencil::OnceWhereUnmarked => (Gl::NOTEQUAL, MARK_BIT, Gl::REPLACE),
             Stencil::MarkProbe => (Gl::ALWAYS, MARK_BIT | PROBE_BIT, Gl::REPLACE),
             Stencil::WhereNoProbe => (Gl::NOTEQUAL, PROBE_BIT, Gl::KEEP),
+            Stencil::WhereUnmarked => (Gl::NOTEQUAL, MARK_BIT, Gl::KEEP),
             Stencil::Sheet => (Gl::ALWAYS, SHEET_BIT, Gl::REPLACE),
             Stencil::WhereNoSheet => (Gl::NOTEQUAL, SHEET_BIT, Gl::KEEP),
         };

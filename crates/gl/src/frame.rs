@@ -296,14 +296,21 @@ pub struct Outline {
 pub struct Sheet {
     /// Its picture: premultiplied RGBA. A texture that was never put is skipped and counted in the report.
     pub texture: TextureId,
-    /// World corners: top left, top right, bottom right, bottom left of the picture.
+    /// World corners: top left, top right, bottom right, bottom left of the part of the picture that it shows.
     pub corners: [Vec3; 4],
+    /// That part: left, top, right, bottom, as shares of the picture's width and height. See [`Sheet::WHOLE`].
+    pub part: [f32; 4],
     /// Opacity of the whole, 0…1.
     pub alpha: f32,
     /// Opacity of the part hidden behind something solid, 0…1, as a share of `alpha`. It never shows through the probe.
     pub hidden_alpha: f32,
     /// A line along the four sides.
     pub outline: Option<Outline>,
+}
+
+impl Sheet {
+    /// All of the picture.
+    pub const WHOLE: [f32; 4] = [0.0, 0.0, 1.0, 1.0];
 }
 
 /// A line through the scene of constant width on the canvas, with round ends and joins, anti-aliased.
@@ -386,6 +393,9 @@ pub struct Frame {
     pub draws: Vec<Draw>,
     /// Sheets, bottom to top.
     pub sheets: Vec<Sheet>,
+    /// Sheets that may stand across each other and see through each other: painted in list order over everything that
+    /// lies behind them, and taking no depth. Whoever lists them cuts them where they cross and puts the far ones first.
+    pub panes: Vec<Sheet>,
     /// Lines.
     pub ribbons: Vec<Ribbon>,
     /// The corner compass.
@@ -406,6 +416,7 @@ impl Frame {
             trace: None,
             draws: Vec::new(),
             sheets: Vec::new(),
+            panes: Vec::new(),
             ribbons: Vec::new(),
             compass: None,
         }

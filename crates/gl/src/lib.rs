@@ -12,8 +12,8 @@
 //! 3. solid meshes, and the skin where it is solid,
 //! 4. the probe,
 //! 5. sheets, depth-tested, and round them the far wall of an opened body,
-//! 6. the skin where it fades: nearest layer only,
-//! 7. solid overlay marks and lines, then what of sheets, marks and probe may shine through,
+//! 6. the skin where it fades: nearest layer only, then panes,
+//! 7. solid overlay marks and lines, then what of sheets, panes, marks and probe may shine through,
 //! 8. compass.
 //!
 //! # Use
@@ -61,6 +61,7 @@
 //! frame.sheets.push(Sheet {
 //!     texture: SECTION,
 //!     corners: [Vec3::new(-90.0, 0.0, 200.0), Vec3::new(90.0, 0.0, 200.0), Vec3::new(90.0, 0.0, 20.0), Vec3::new(-90.0, 0.0, 20.0)],
+//!     part: Sheet::WHOLE,
 //!     alpha: 1.0,
 //!     hidden_alpha: 0.15,
 //!     outline: None,

@@ -345,6 +345,7 @@ mod tests {
             texture: crate::frame::TextureId(1),
             corners: [(-1.0, 1.0), (1.0, 1.0), (1.0, -1.0), (-1.0, -1.0)]
                 .map(|(x, z)| Vec3::new(300.0 * x, y, 300.0 * z)),
+            part: Sheet::WHOLE,
             alpha: 1.0,
             hidden_alpha: 0.0,
             outline: None,

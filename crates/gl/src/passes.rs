@@ -62,6 +62,7 @@ impl Painter<'_> {
         self.sheets();
         self.walls();
         self.translucent();
+        self.panes();
         self.overlay(lines);
         self.compass();
         self.gl.bind_vertex_array(None);
@@ -90,6 +91,7 @@ impl Painter<'_> {
             .frame
             .sheets
             .iter()
+            .chain(&self.frame.panes)
             .filter(|s| self.resources.picture(s.texture).is_none());
         u32::try_from(meshes.count() + pictures.count()).unwrap_or(u32::MAX)
     }
@@ -201,13 +203,22 @@ impl Painter<'_> {
             ..PhaseState::SOLID
         };
         // Sheets in one plane fight for depth however they are set apart, so none takes depth before all are painted.
-        self.each_sheet(over, |_| 1.0);
+        self.each_sheet(&self.frame.sheets, over, |_| 1.0);
         let depth = PhaseState {
             colour_write: false,
             stencil: Stencil::Sheet,
             ..PhaseState::SOLID
         };
-        self.each_sheet(depth, |_| 1.0);
+        self.each_sheet(&self.frame.sheets, depth, |_| 1.0);
+    }
+
+    fn panes(&mut self) {
+        let over = PhaseState {
+            blend: true,
+            depth_write: false,
+            ..PhaseState::SOLID
+        };
+        self.each_sheet(&self.frame.panes, over, |_| 1.0);
     }
 
     /// Where the skin has gone, its far wall closes the view; but a wall that stands before the section, where the line
@@ -241,17 +252,23 @@ impl Painter<'_> {
             offset: -16.0,
             ..PhaseState::SOLID
         };
-        self.each_sheet(state, |sheet| sheet.hidden_alpha);
+        self.each_sheet(&self.frame.sheets, state, |sheet| sheet.hidden_alpha);
+        // Marks stand over the panes, so what of a pane lies behind a mark stays behind it.
+        let state = PhaseState {
+            stencil: Stencil::WhereUnmarked,
+            ..state
+        };
+        self.each_sheet(&self.frame.panes, state, |sheet| sheet.hidden_alpha);
     }
 
-    fn each_sheet(&mut self, state: PhaseState, share: impl Fn(&Sheet) -> f32) {
+    fn each_sheet(&mut self, sheets: &[Sheet], state: PhaseState, share: impl Fn(&Sheet) -> f32) {
         let (gl, program) = (self.gl, &self.resources.programs.sheet);
         state.set(gl);
         gl.use_program(Some(&program.handle));
         gl.active_texture(Gl::TEXTURE0 + PICTURE_UNIT);
         gl.bind_sampler(PICTURE_UNIT, None);
         gl.bind_vertex_array(Some(&self.resources.empty_array));
-        for sheet in &self.frame.sheets {
+        for sheet in sheets {
             let alpha = sheet.alpha * share(sheet);
             let picture = self.resources.picture(sheet.texture);
             let Some(picture) = picture.filter(|_| alpha > 0.0) else {
@@ -526,8 +543,9 @@ fn draw_values(draw: &Draw, pass: Pass, cut: bool) -> [f32; 28] {
 
 fn sheet_values(sheet: &Sheet, alpha: f32, covered: bool, least: f32) -> [f32; 24] {
     let mut out = [0.0; 24];
-    for (corner, place) in sheet.corners.iter().zip(out.chunks_exact_mut(4)) {
-        place.copy_from_slice(&corner.extend(1.0).to_array());
+    let corners = sheet.corners.iter().zip(sheet.part);
+    for ((corner, share), place) in corners.zip(out.chunks_exact_mut(4)) {
+        place.copy_from_slice(&corner.extend(share).to_array());
     }
     let (colour, width) = sheet
         .outline

@@ -1,18 +1,23 @@
-//! Writes the golden grey-scale pictures to a folder, to be looked at before their hashes are recorded.
+//! The golden grey-scale pictures: written to a folder, to be looked at before their hashes are recorded; without a
+//! folder the lines to be recorded (`tests/data/golden.txt`).
 //!
-//! `cargo run -p picture --example golden --release -- OUT`
+//! `cargo run -p picture --example golden --release -- [FOLDER]`
 
 #![expect(
     clippy::expect_used,
+    clippy::print_stdout,
     reason = "a tool for the eyes of its developer stops at the first thing that is wrong"
 )]
 
 use std::path::PathBuf;
 
-use picture::grey::{GOLDEN_PX, golden_pictures};
+use picture::grey::{GOLDEN_PX, golden_lines, golden_pictures};
 
 fn main() {
-    let out = PathBuf::from(std::env::args().nth(1).expect("which folder"));
+    let Some(out) = std::env::args().nth(1).map(PathBuf::from) else {
+        println!("{}", golden_lines().join("\n"));
+        return;
+    };
     std::fs::create_dir_all(&out).expect("the folder");
     for (name, rgba) in golden_pictures() {
         let file = std::fs::File::create(out.join(format!("{name}.png"))).expect("a file");

@@ -17,7 +17,8 @@ use geometry::{ApexSide, DEFAULT_TOLERANCE, ImagePlane, ImageSide, Mm, Sides, sc
 use picture::words::Scene;
 use picture::{
     Field, Frame, GreyScratch, GreySettings, LabelMemory, LabelStyle, Look, Margins, Palette,
-    PictureScratch, contents, cut_face, describe, grey_scale, place_labels, schematic, transducer,
+    PictureScratch, Press, contents, cut_face, describe, grey_scale, place_labels, press_section,
+    schematic, transducer,
 };
 
 const SIZE: u32 = 560;
@@ -45,7 +46,7 @@ fn main() {
     let mut page = String::from(
         "<!doctype html><meta charset=utf-8><style>body{background:#fff;font:13px sans-serif;display:flex;flex-wrap:wrap;gap:8px;margin:8px}figure{margin:0;width:560px;background:#000;color:#ddd}figcaption{padding:6px}svg text{font:13px sans-serif;fill:#fff;paint-order:stroke;stroke:#000a;stroke-width:3px}line{stroke:#fff;stroke-width:1.2}</style>",
     );
-    let mut grey = GreyScratch::default();
+    let (mut grey, mut pressed) = (GreyScratch::default(), Press::default());
     for window in body.windows() {
         if !(wanted.is_empty() || wanted.contains(&window.id)) {
             continue;
@@ -57,7 +58,8 @@ fn main() {
         let frame = Frame::fit(&field, SIZE, SIZE * 4 / 5, Margins::all(26.0));
         let pose = window.pose.with_press(press);
         let plane = ImagePlane::from_pose(&pose, window.convention());
-        let section = body.section(&plane);
+        let mut section = body.section(&plane);
+        press_section(&body, &field, &mut section, &mut pressed);
         let mut rgba = Vec::new();
         schematic(
             &body,
@@ -91,7 +93,7 @@ fn main() {
             );
             save(&out.join(format!("{}_cut.png", window.id)), &sheet, &rgba);
         }
-        let seen = contents(&body, &section, &field);
+        let seen = contents(&body, &section, &field).under(&pressed);
         let labels = place_labels(
             &body,
             &seen,

@@ -7,8 +7,12 @@ use anatomy::{AxisView, Body, Section, StructureIndex, SurfaceKind, axis_view};
 use geometry::{Angle, Direction, Patient};
 
 use crate::field::{Bounds, Field};
+use crate::press::Press;
 use crate::scan::{Label, Painter, RunMap};
 use crate::schematic::paint_section;
+
+/// A smaller area than this, mm2, is the rounding of a plane that only touches a structure.
+const LEAST_MM2: f64 = 1e-6;
 
 /// Scan lines across the height of the field.
 pub const LINES: u32 = 512;
@@ -45,6 +49,9 @@ pub struct Seen {
     pub axis_direction: Option<Direction<Patient>>,
     /// Number in the structure's `segments` of the segment at `centre`.
     pub segment: Option<usize>,
+    /// Share (0 to 1) of a vein's lumen that a pressed probe leaves open; 1 for all else and without pressing, see
+    /// [`Contents::under`].
+    pub open: f64,
 }
 
 /// The layers between the outside and the organs.
@@ -140,6 +147,21 @@ impl Contents {
             .owner
             .get(usize::from(label))
             .and_then(|owner| owner.structure())
+    }
+
+    /// The same contents with what pressing did to the veins; `press` is that of the section they were read from.
+    #[must_use]
+    pub fn under(mut self, press: &Press) -> Self {
+        for squeezed in press.squeezed() {
+            let found = self
+                .structures
+                .iter_mut()
+                .find(|seen| seen.structure == squeezed.structure);
+            if let Some(seen) = found {
+                seen.open = squeezed.open;
+            }
+        }
+        self
     }
 
     /// What is seen of one structure.
@@ -251,7 +273,7 @@ pub fn contents(body: &Body, section: &Section, field: &Field) -> Contents {
     let mut structures: Vec<Seen> = sums
         .iter()
         .enumerate()
-        .filter(|(_, sum)| sum.area > 0.0)
+        .filter(|(_, sum)| sum.area > LEAST_MM2)
         .map(|(number, sum)| seen(body, section, &grid, StructureIndex(number), sum))
         .collect();
     structures.sort_by(|a, b| {
@@ -262,7 +284,7 @@ pub fn contents(body: &Body, section: &Section, field: &Field) -> Contents {
     let mut layers: Vec<LayerSeen> = [SkinLayer::Skin, SkinLayer::Fat, SkinLayer::Muscle]
         .into_iter()
         .zip(&layers)
-        .filter(|(_, sum)| sum.area > 0.0)
+        .filter(|(_, sum)| sum.area > LEAST_MM2)
         .map(|(layer, sum)| LayerSeen {
             layer,
             area_mm2: sum.area,
@@ -328,6 +350,7 @@ fn seen(body: &Body, section: &Section, grid: &Grid<'_>, index: StructureIndex, 
         segment: structure
             .segment_at(place)
             .and_then(|segment| structure.segments.iter().position(|s| s.id == segment.id)),
+        open: 1.0,
     }
 }
 

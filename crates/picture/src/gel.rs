@@ -34,6 +34,11 @@ impl Gel {
         &self.polygons[..self.used]
     }
 
+    /// No gel.
+    pub(crate) fn clear(&mut self) {
+        self.used = 0;
+    }
+
     /// Measures the gap between the face of `field` and the skin.
     pub(crate) fn measure<'a>(
         &mut self,
@@ -55,8 +60,18 @@ impl Gel {
             let Some(mut from) = outline.last().copied() else {
                 continue;
             };
+            let mut from_point = None;
             for &to in outline {
-                self.crossings(field, from, to, turn);
+                // A point is at least as deep as it lies below the middle of the face, whatever the face's shape.
+                let near = |at: [f64; 2]| at[1] * field.sense() <= REACH_MM + OVERLAP_MM;
+                if near(from) || near(to) {
+                    let a = from_point.unwrap_or_else(|| field.beam_point(from));
+                    let b = field.beam_point(to);
+                    self.crossings(field, [from, to], [a, b], turn);
+                    from_point = Some(b);
+                } else {
+                    from_point = None;
+                }
                 from = to;
             }
         }
@@ -111,8 +126,13 @@ impl Gel {
 
     /// Notes where the piece of skin from `from` to `to` is met by beams, nearest crossing first; an exit is noted as
     /// a negative gap, so that a beam that starts inside the body gets no gel.
-    fn crossings(&mut self, field: &Field, from: [f64; 2], to: [f64; 2], turn: f64) {
-        let (a, b) = (field.beam_point(from), field.beam_point(to));
+    fn crossings(
+        &mut self,
+        field: &Field,
+        [from, to]: [[f64; 2]; 2],
+        [a, b]: [BeamPoint; 2],
+        turn: f64,
+    ) {
         let far = REACH_MM + OVERLAP_MM;
         if (a.depth_mm > far && b.depth_mm > far)
             || (a.beam > 1.0 && b.beam > 1.0)

@@ -17,20 +17,27 @@ pub mod labels;
 pub mod look;
 pub mod palette;
 mod pixels;
+pub mod press;
 pub mod scan;
 mod schematic;
 pub mod transducer;
+pub mod volume;
 pub mod words;
 
 pub use contents::{Contents, LayerSeen, Seen, SkinLayer, contents};
 pub use field::{BeamPoint, Bounds, DepthTick, Field};
 pub use frame::{Frame, Margins};
-pub use grey::{GreyScratch, GreySettings, blend_pictures, grey_pixels, grey_scale, grey_scan};
+pub use grey::{
+    Detail, GreyScratch, GreySettings, Knob, KnobError, KnobRange, KnobUnit, Sweep, blend_pictures,
+    grey_pixels, grey_scale, grey_scan, grey_scan_at,
+};
 pub use labels::{LabelMemory, LabelStyle, PlacedLabel, place_labels};
 pub use look::{Look, palette_key};
 pub use palette::{PALETTE_KEYS, Palette, PaletteError, Rgb};
-pub use schematic::{PictureScratch, cut_face, paint_section, schematic};
+pub use press::{Press, press_section};
+pub use schematic::{PictureScratch, cut_face, outlined, paint_section, schematic};
 pub use transducer::{
     FaceShape, GeometryCode, Housing, TopShape, Transducer, transducer, transducers,
 };
+pub use volume::{CutScratch, Volume, VolumeCut, VolumePlane, VolumeSeen, volume_contents};
 pub use words::{Description, Scene, describe};

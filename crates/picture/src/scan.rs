@@ -64,6 +64,19 @@ impl RunMap {
         }
     }
 
+    /// Gives the runs of one line other labels: `change` gets the label of the run before, and the run.
+    pub(crate) fn relabel(&mut self, line: usize, mut change: impl FnMut(Label, &Run) -> Label) {
+        let (Some(&from), Some(&to)) = (self.first.get(line), self.first.get(line + 1)) else {
+            return;
+        };
+        let mut before = OUTSIDE;
+        for run in self.runs.get_mut(from..to).unwrap_or(&mut []) {
+            let label = change(before, run);
+            before = run.label;
+            run.label = label;
+        }
+    }
+
     /// The pieces of one line as (from, to, label).
     pub fn pieces(&self, line: usize) -> impl Iterator<Item = (f64, f64, Label)> + '_ {
         let runs = self.line(line);
@@ -71,20 +84,6 @@ impl RunMap {
             let end = runs.get(i + 1).map_or(self.u_max, |next| next.start);
             (run.start, end, run.label)
         })
-    }
-
-    /// Starts anew, for lines that end at `u_max`.
-    pub(crate) fn clear(&mut self, u_max: f64) {
-        self.first.clear();
-        self.first.push(0);
-        self.runs.clear();
-        self.u_max = u_max;
-    }
-
-    /// Adds one line of runs.
-    pub(crate) fn push_line(&mut self, runs: &[Run]) {
-        self.runs.extend_from_slice(runs);
-        self.first.push(self.runs.len());
     }
 
     /// What is seen at u on one line; [`OUTSIDE`] beyond the ends of the line and on a line that is not there.

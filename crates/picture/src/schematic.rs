@@ -33,7 +33,23 @@ pub fn schematic(
     rgba: &mut Vec<u8>,
 ) {
     scratch.gel.measure(field, skin_loops(section));
-    draw(body, section, Some(field), frame, look, scratch, rgba);
+    let outline = field.outline();
+    draw(body, section, Some(&outline), frame, look, scratch, rgba);
+}
+
+/// Draws what a section shows inside a closed outline (image mm), as [`schematic()`] does for a field of view; without
+/// gel, which belongs to a face.
+pub fn outlined(
+    body: &Body,
+    section: &Section,
+    outline: &[[f64; 2]],
+    frame: &Frame,
+    look: &Look,
+    scratch: &mut PictureScratch,
+    rgba: &mut Vec<u8>,
+) {
+    scratch.gel.clear();
+    draw(body, section, Some(outline), frame, look, scratch, rgba);
 }
 
 /// Draws the whole cut face of the body, transparent outside the skin: the cap of the cut body in the body view.
@@ -51,7 +67,7 @@ pub fn cut_face(
 fn draw(
     body: &Body,
     section: &Section,
-    field: Option<&Field>,
+    outline: Option<&[[f64; 2]]>,
     frame: &Frame,
     look: &Look,
     scratch: &mut PictureScratch,
@@ -64,12 +80,15 @@ fn draw(
         pixels,
         gel,
     } = scratch;
-    let outline = field.map(Field::outline);
-    let gel = if field.is_some() { gel.polygons() } else { &[] };
+    let gel = if outline.is_some() {
+        gel.polygons()
+    } else {
+        &[]
+    };
     let mut run = |lines: u32, end: f64, out: &mut RunMap, place: &dyn Fn([f64; 2]) -> [f64; 2]| {
         painter.begin(lines, 0.0, end);
         paint_section(painter, body, section, gel, place);
-        if let Some(outline) = &outline {
+        if let Some(outline) = outline {
             painter.mask();
             painter.add_loop(outline.iter().map(|p| place(*p)));
         }

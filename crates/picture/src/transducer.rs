@@ -33,7 +33,7 @@ pub enum FaceShape {
 }
 
 /// Words for the top edge of the picture, used by questions and descriptions.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum TopShape {
     /// A wide convex arc.
     Curved,
@@ -112,6 +112,8 @@ pub struct Transducer {
     pub face_width: Mm,
     /// Thickness of the face along the elevation axis.
     pub face_thickness: Mm,
+    /// How far a motor swings the plane to each side to acquire a volume; `None` for a plane that stays.
+    pub sweep: Option<Angle>,
     /// Nominal frequency band, MHz.
     pub band_mhz: (f64, f64),
     /// Frequency to start from, MHz.
@@ -194,6 +196,7 @@ static TRANSDUCERS: [Transducer; 8] = [
         },
         face_width: Mm::new(60.0),
         face_thickness: Mm::new(14.0),
+        sweep: None,
         // 2-5 MHz common practice; 3.5-5 MHz in a teaching text on transducers.
         band_mhz: (2.0, 5.0),
         usual_mhz: 3.5,
@@ -214,6 +217,7 @@ static TRANSDUCERS: [Transducer; 8] = [
         },
         face_width: Mm::new(51.6),
         face_thickness: Mm::new(32.0),
+        sweep: Some(Angle::deg(35.0)),
         band_mhz: (2.0, 8.0),
         usual_mhz: 4.5,
         aperture: Mm::new(20.0),
@@ -237,6 +241,7 @@ static TRANSDUCERS: [Transducer; 8] = [
         },
         face_width: Mm::new(50.0),
         face_thickness: Mm::new(7.0),
+        sweep: None,
         band_mhz: (3.0, 12.0),
         usual_mhz: 9.0,
         aperture: Mm::new(16.0),
@@ -256,6 +261,7 @@ static TRANSDUCERS: [Transducer; 8] = [
         },
         face_width: Mm::new(38.0),
         face_thickness: Mm::new(5.0),
+        sweep: None,
         // 7-18 MHz common practice; 7.5-16 MHz in a teaching text on transducers.
         band_mhz: (7.0, 18.0),
         usual_mhz: 12.0,
@@ -280,6 +286,7 @@ static TRANSDUCERS: [Transducer; 8] = [
         },
         face_width: Mm::new(25.0),
         face_thickness: Mm::new(4.5),
+        sweep: None,
         band_mhz: (8.0, 18.0),
         usual_mhz: 13.0,
         aperture: Mm::new(10.0),
@@ -305,6 +312,7 @@ static TRANSDUCERS: [Transducer; 8] = [
         },
         face_width: Mm::new(20.8),
         face_thickness: Mm::new(9.0),
+        sweep: None,
         // 5-10 MHz; a neonatal head guideline names 5, 7.5-8 and 10 MHz.
         band_mhz: (5.0, 10.0),
         usual_mhz: 7.0,
@@ -330,6 +338,7 @@ static TRANSDUCERS: [Transducer; 8] = [
         },
         face_width: Mm::new(20.0),
         face_thickness: Mm::new(14.0),
+        sweep: None,
         // 1.5-5 MHz common practice; 2-3.5 MHz in a teaching text on transducers.
         band_mhz: (1.5, 5.0),
         usual_mhz: 2.5,
@@ -356,6 +365,7 @@ static TRANSDUCERS: [Transducer; 8] = [
         },
         face_width: Mm::new(20.7),
         face_thickness: Mm::new(7.0),
+        sweep: None,
         // 4-9 MHz common practice; 5-7.5 MHz in a teaching text on transducers.
         band_mhz: (4.0, 9.0),
         usual_mhz: 6.5,

@@ -5,7 +5,12 @@
     reason = "a test stops at the first thing that is wrong, and its numbers are small"
 )]
 
+use std::path::Path;
+
+use anatomy::Body;
+use geometry::{Angle, ApexSide, ImagePlane};
 use picture::labels::{LabelMemory, LabelStyle, PlacedLabel, Rect, Wish, arrange};
+use picture::{Field, Frame, Margins, contents, place_labels, transducer};
 use proptest::prelude::*;
 
 const WHOLE: Rect = Rect {
@@ -218,4 +223,61 @@ fn nonsense_is_passed_over() {
         ..wish(2, [100.0, 100.0], 30.0)
     };
     assert!(place(&[bad, empty], &[], &mut LabelMemory::default()).is_empty());
+}
+
+/// Names on the real windows of the bodies while the probe tilts slowly: sound in every picture, and steady.
+#[test]
+fn names_on_real_windows_are_sound_and_steady() {
+    const STEP_DEGREES: f64 = 0.25;
+    const STEPS: u32 = 8;
+    // A name may go along with its structure; what it moves beyond that in one step is a jump.
+    const JUMP_PX: f64 = 12.0;
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../.bake");
+    // Not every window of the woman: they take their time.
+    for (id, every) in [("adult_female", 3), ("infant_head", 1)] {
+        let file = |end: &str| {
+            std::fs::read(folder.join(format!("{id}.{end}")))
+                .expect("a baked body (cargo xtask bake)")
+        };
+        let body = Body::read(&file("glb"), &file("json")).expect("a body");
+        let (mut followed, mut jumps, mut lost, mut lines) = (0, 0, 0, 0);
+        for window in body.windows().iter().step_by(every) {
+            let known = transducer(&window.transducer).expect("a known transducer");
+            let field = Field::new(known, window.depth, ApexSide::Top);
+            let frame = Frame::fit(&field, 512, 400, Margins::all(26.0));
+            let mut memory = LabelMemory::default();
+            let mut before: Vec<PlacedLabel> = Vec::new();
+            for step in 0..STEPS {
+                let lean = Angle::deg(window.pose.tilt().to_deg() + f64::from(step) * STEP_DEGREES);
+                let plane =
+                    ImagePlane::from_pose(&window.pose.with_tilt(lean), window.convention());
+                let seen = contents(&body, &body.section(&plane), &field);
+                let style = LabelStyle::default();
+                let placed = place_labels(&body, &seen, &frame, &style, &[], &width, &mut memory);
+                check_sound(&placed, &[]);
+                lines += placed.iter().filter(|p| p.leader.is_some()).count();
+                for old in &before {
+                    match placed.iter().find(|p| p.key == old.key) {
+                        Some(now) => {
+                            followed += 1;
+                            let moved =
+                                libm::hypot(now.rect.x - old.rect.x, now.rect.y - old.rect.y);
+                            jumps += usize::from(moved > JUMP_PX);
+                        }
+                        None => lost += 1,
+                    }
+                }
+                before = placed;
+            }
+        }
+        assert!(
+            followed > 500 && lines > 100,
+            "{id}: {followed} names, {lines} lines"
+        );
+        assert!(jumps * 25 < followed, "{id}: {jumps} jumps in {followed}");
+        assert!(
+            lost * 25 < followed,
+            "{id}: {lost} names went of {followed}"
+        );
+    }
 }

@@ -45,6 +45,12 @@ pub fn refracted_sine(sine: f64, c1: f64, c2: f64) -> Option<f64> {
     (out.abs() < 1.0).then_some(out)
 }
 
+/// [`reflected_share`] in single precision.
+pub(crate) fn straight(z1: f32, z2: f32) -> f32 {
+    let r = (z2 - z1) / (z2 + z1);
+    r * r
+}
+
 /// What a boundary does to the beam.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Crossing {

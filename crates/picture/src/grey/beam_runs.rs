@@ -8,8 +8,7 @@
 
 use anatomy::{Body, Section};
 
-use super::beam_grid::{BEAMS, BeamGrid};
-use super::press::BEHIND_MM;
+use super::beam_grid::BeamGrid;
 use crate::field::Field;
 use crate::gel::{GEL, Gel};
 use crate::scan::{Painter, RunMap};
@@ -29,49 +28,149 @@ struct Place {
     front: bool,
 }
 
-/// Fills `runs` with what every beam of `grid` meets from [`BEHIND_MM`] behind the face to the
-/// depth shown. Labels are numbers of the body's surfaces, [`GEL`] for gel.
+/// Outlines that are no layers of the section as they are, used again from picture to picture.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Shapes {
+    gel: Gel,
+    bent: Bent,
+}
+
+/// Fills `runs` with what every beam of `grid` meets from the face to the depth shown. Labels are numbers of the body's surfaces, [`GEL`] for gel.
 pub(crate) fn paint_beams(
     body: &Body,
     section: &Section,
     field: &Field,
     grid: &BeamGrid,
     painter: &mut Painter,
-    gel: &mut Gel,
+    Shapes { gel, bent }: &mut Shapes,
     runs: &mut RunMap,
 ) {
-    let from_mm = -BEHIND_MM;
     gel.measure(field, skin_loops(section));
-    begin(painter, grid, from_mm);
+    begin(painter, grid);
     painter.layer(GEL, []);
     for polygon in gel.polygons() {
-        add_loop(painter, grid, from_mm, polygon);
+        add_loop(painter, grid, polygon);
     }
     for layer in section.layers() {
         open_layer(painter, body, layer.surface);
         for outline in section.loops(*layer) {
-            add_loop(painter, grid, from_mm, outline.points);
+            let least_mm = EDGE * grid.depth_mm;
+            if least_mm > FINEST_MM {
+                add_loop(painter, grid, outline.points);
+            } else if !grid.is_clear_of(outline.points) {
+                add_loop(painter, grid, bent.of(outline.points, least_mm));
+            }
         }
     }
     painter.paint(runs);
 }
 
+/// Edges of an outline that are longer than this, of the depth shown, are bent.
+const EDGE: f64 = 0.007;
+
+/// In deep pictures, where this is above so many mm, no facet shows that bending would be worth its time for.
+const FINEST_MM: f64 = 0.5;
+
+/// Corners that turn further than this are corners of the body, not of its mesh (cosine; 60 degrees).
+const CORNER: f64 = 0.5;
+
+/// Outlines with more points: between two of them the curve through their neighbours, so that a vessel cut from a mesh
+/// is round again. Points stay where they are; a point is added off the middle of an edge by the four-point rule of
+/// Dyn, Levin and Gregory (Computer Aided Geometric Design 1987; 4: 257-268, from memory).
+#[derive(Debug, Clone, Default)]
+struct Bent {
+    plain: Vec<[f64; 2]>,
+    once: Vec<[f64; 2]>,
+    twice: Vec<[f64; 2]>,
+}
+
+impl Bent {
+    fn of(&mut self, points: &[[f64; 2]], least_mm: f64) -> &[[f64; 2]] {
+        drop_straight(points, FLAT * least_mm, &mut self.plain);
+        refine(&self.plain, least_mm, &mut self.once);
+        refine(&self.once, least_mm, &mut self.twice);
+        &self.twice
+    }
+}
+
+/// A point nearer to the line between its neighbours than this, of the least edge, only parts a facet of the mesh.
+const FLAT: f64 = 0.45;
+
+/// Leaves out points that part facets, at most three in a row.
+fn drop_straight(points: &[[f64; 2]], least_mm: f64, out: &mut Vec<[f64; 2]>) {
+    const IN_A_ROW: u8 = 3;
+    out.clear();
+    let count = points.len();
+    let mut dropped = 0;
+    for (i, &at) in points.iter().enumerate() {
+        if let Some(&kept) = out.last()
+            && dropped < IN_A_ROW
+            && i + 1 < count
+        {
+            let chord = minus(points[i + 1], kept);
+            let off = cross(chord, minus(at, kept));
+            let long = chord[0] * chord[0] + chord[1] * chord[1];
+            if off * off < least_mm * least_mm * long {
+                dropped += 1;
+                continue;
+            }
+        }
+        dropped = 0;
+        out.push(at);
+    }
+    // Too little left to be an outline: a sliver, which stays as it is.
+    if out.len() < 5 {
+        out.clear();
+        out.extend_from_slice(points);
+    }
+}
+
+fn refine(points: &[[f64; 2]], least_mm: f64, out: &mut Vec<[f64; 2]>) {
+    out.clear();
+    let count = points.len();
+    if count < 5 {
+        out.extend_from_slice(points);
+        return;
+    }
+    let smooth = |before: [f64; 2], at: [f64; 2], after: [f64; 2]| {
+        let (a, b) = (minus(at, before), minus(after, at));
+        let along = a[0] * b[0] + a[1] * b[1];
+        let (long, next) = (a[0] * a[0] + a[1] * a[1], b[0] * b[0] + b[1] * b[1]);
+        along > 0.0 && along * along > CORNER * CORNER * long * next
+    };
+    let least = least_mm * least_mm;
+    let mut before = points[count - 1];
+    let mut bends_here = smooth(points[count - 2], before, points[0]);
+    for i in 0..count {
+        let (at, after) = (points[i], points[(i + 1) % count]);
+        let bends_at = smooth(before, at, after);
+        // The edge from `before` to `at`.
+        let edge = minus(at, before);
+        if bends_here && bends_at && edge[0] * edge[0] + edge[1] * edge[1] > least {
+            let far = points[(i + count - 2) % count];
+            out.push([0, 1].map(|a: usize| (9.0 * (before[a] + at[a]) - far[a] - after[a]) / 16.0));
+        }
+        out.push(at);
+        (before, bends_here) = (at, bends_at);
+    }
+}
+
 /// Starts the painter for all beams of a grid.
-pub(crate) fn begin(painter: &mut Painter, grid: &BeamGrid, from_mm: f64) {
+pub(crate) fn begin(painter: &mut Painter, grid: &BeamGrid) {
     painter.begin(
-        u32::try_from(BEAMS).unwrap_or(u32::MAX),
-        from_mm,
+        u32::try_from(grid.count()).unwrap_or(u32::MAX),
+        0.0,
         grid.depth_mm,
     );
 }
 
 /// Adds one closed loop (image mm) to the painter's current layer.
-pub(crate) fn add_loop(painter: &mut Painter, grid: &BeamGrid, from_mm: f64, points: &[[f64; 2]]) {
+pub(crate) fn add_loop(painter: &mut Painter, grid: &BeamGrid, points: &[[f64; 2]]) {
     let Some(&last) = points.last() else {
         return;
     };
     let smooth_mm = SMOOTH * grid.depth_mm;
-    if misses(grid, from_mm, points) {
+    if grid.is_clear_of(points) {
         return;
     }
     let count = points.len();
@@ -97,7 +196,7 @@ pub(crate) fn add_loop(painter: &mut Painter, grid: &BeamGrid, from_mm: f64, poi
                 (low..high).for_each(&mut cross);
             } else {
                 (0..low).for_each(&mut cross);
-                (high..BEAMS).for_each(&mut cross);
+                (high..grid.count()).for_each(&mut cross);
             }
         }
         (from, from_place, from_heading) = (to, to_place, to_heading);
@@ -128,38 +227,6 @@ fn heading(points: &[[f64; 2]], i: usize, smooth_mm: f64) -> [f64; 2] {
     minus(ahead, behind)
 }
 
-/// Whether no point of the loop can lie in the field: its box is clear of the box of the beams.
-fn misses(grid: &BeamGrid, from_mm: f64, points: &[[f64; 2]]) -> bool {
-    let (mut low, mut high) = ([f64::MAX; 2], [f64::MIN; 2]);
-    for p in points {
-        for axis in 0..2 {
-            if p[axis] < low[axis] {
-                low[axis] = p[axis];
-            }
-            if p[axis] > high[axis] {
-                high[axis] = p[axis];
-            }
-        }
-    }
-    let (mut least, mut most) = ([f64::MAX; 2], [f64::MIN; 2]);
-    for beam in [
-        &grid.beams[0],
-        &grid.beams[BEAMS / 2],
-        &grid.beams[BEAMS - 1],
-    ] {
-        for corner in [beam.at(from_mm), beam.at(grid.depth_mm)] {
-            for axis in 0..2 {
-                least[axis] = least[axis].min(corner[axis]);
-                most[axis] = most[axis].max(corner[axis]);
-            }
-        }
-    }
-    // The middle two beams are almost, not quite, on the axis.
-    const SLACK_MM: f64 = 0.1;
-    (0..2).any(|a| low[a] > most[a] + SLACK_MM || high[a] < least[a] - SLACK_MM)
-        || !(low[0] + low[1] + high[0] + high[1]).is_finite()
-}
-
 fn minus(a: [f64; 2], b: [f64; 2]) -> [f64; 2] {
     [a[0] - b[0], a[1] - b[1]]
 }
@@ -181,10 +248,10 @@ fn right_of(grid: &BeamGrid, k: usize, at: [f64; 2]) -> f64 {
 fn place(grid: &BeamGrid, at: [f64; 2], guess: usize) -> Place {
     let front = grid
         .apex
-        .is_none_or(|(apex, _)| (at[1] - apex[1]) * grid.beams[BEAMS / 2].along[1] >= 0.0);
+        .is_none_or(|(apex, _)| (at[1] - apex[1]) * grid.beams[grid.count() / 2].along[1] >= 0.0);
     let counted = |k: usize| (right_of(grid, k, at) >= 0.0) == front;
     let mut beams = guess;
-    while beams < BEAMS && counted(beams) {
+    while beams < grid.count() && counted(beams) {
         beams += 1;
     }
     while beams > 0 && !counted(beams - 1) {
@@ -226,4 +293,55 @@ fn add_crossing(
     let slope = steep * grid.spacing_mm(depth.clamp(0.0, grid.depth_mm));
     let turn = if across > 0.0 { 1 } else { -1 };
     painter.add_crossing(u32::try_from(k).unwrap_or(u32::MAX), depth, slope, turn);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::grey::beam_grid::count;
+
+    fn ring(corners: usize) -> Vec<[f64; 2]> {
+        (0..corners)
+            .map(|i| {
+                let angle = geometry::Angle::deg(360.0 * count(i) / count(corners));
+                [10.0 * angle.cos(), 10.0 * angle.sin()]
+            })
+            .collect()
+    }
+
+    #[test]
+    fn a_ring_of_a_mesh_is_round_again_and_a_box_stays_a_box() {
+        let mut bent = Bent::default();
+        let round = bent.of(&ring(12), 0.1).to_vec();
+        assert_eq!(round.len(), 48, "every edge is parted twice");
+        for p in &round {
+            let radius = libm::hypot(p[0], p[1]);
+            // The middles of the twelve edges lie at 9.66.
+            assert!((radius - 10.0).abs() < 0.08, "{p:?} at {radius}");
+        }
+        // The same ring with its facets parted, as triangles part them.
+        let parted: Vec<_> = ring(12)
+            .windows(2)
+            .flat_map(|two| {
+                let middle = [0, 1].map(|a: usize| (two[0][a] + two[1][a]) / 2.0);
+                [two[0], middle]
+            })
+            .chain(ring(12).last().copied())
+            .collect();
+        let round = bent.of(&parted, 0.1);
+        assert!(
+            round.iter().all(|p| libm::hypot(p[0], p[1]) > 9.9),
+            "{round:?}"
+        );
+        let square = [[0.0, 0.0], [9.0, 0.0], [9.0, 5.0], [9.0, 9.0], [0.0, 9.0]];
+        assert_eq!(bent.of(&square, 0.1), square, "corners are corners");
+        // Where edges are short against what is seen, outlines stay within half of that.
+        let fine = bent.of(&ring(48), 0.7);
+        assert!(
+            fine.iter()
+                .all(|p| (libm::hypot(p[0], p[1]) - 10.0).abs() < 0.35),
+            "{fine:?}"
+        );
+        assert!(bent.of(&[], 0.1).is_empty(), "no outline, no points");
+    }
 }

@@ -1,6 +1,6 @@
 //! Echo levels to grey: gain, time gain, logarithm, dynamic range.
 
-use super::beam_grid::{BEAMS, BeamGrid, SAMPLES};
+use super::beam_grid::{BeamGrid, SAMPLES};
 use super::decibel::log2;
 use super::medium::single;
 use super::settings::{GreySettings, within};
@@ -12,6 +12,10 @@ pub const LIVER_GREY: f64 = 0.5;
 
 /// Levels in dB per factor of 2 in energy: 10 log₁₀ 2.
 const DB_PER_LOG2: f64 = 3.010_299_956_639_812;
+
+/// The system's own compensation goes no further than this, dB, or all that is deep would be amplified noise (common
+/// practice).
+const MOST_COMPENSATION_DB: f64 = 76.0;
 
 /// Energies below this are black whatever the gain.
 const FLOOR: f32 = 1e-24;
@@ -34,9 +38,15 @@ impl Compression {
         self.offset.clear();
         self.offset.extend((0..SAMPLES).map(|i| {
             let depth = grid.depth_of(i);
-            let raised = gain + per_mm * depth + settings.slider_gain_db(depth / grid.depth_mm);
+            let own = (per_mm * depth).min(MOST_COMPENSATION_DB);
+            let raised = gain + own + settings.slider_gain_db(depth / grid.depth_mm);
             single(white * (raised / range + LIVER_GREY))
         }));
+    }
+
+    /// See [`spelled`](super::spelled).
+    pub(crate) fn spelled(&self) -> String {
+        format!("{{\"slope\":{},\"offset\":{:?}}}", self.slope, self.offset)
     }
 
     /// Greys of one line.
@@ -52,6 +62,3 @@ impl Compression {
         }
     }
 }
-
-/// Number of greys of a picture in beam space.
-pub(crate) const GREYS: usize = BEAMS * SAMPLES;

@@ -5,6 +5,8 @@
 
 /// log₂ 10.
 const LOG2_10: f32 = std::f32::consts::LOG2_10;
+/// log₂ of the amplitude factor of one dB.
+pub(crate) const LOG2_OF_DB: f32 = LOG2_10 / 20.0;
 /// ln 2.
 const LN_2: f32 = std::f32::consts::LN_2;
 
@@ -25,7 +27,7 @@ pub(crate) fn exp2(x: f32) -> f32 {
 
 /// Amplitude of a level in dB: 10^(dB / 20).
 pub(crate) fn amplitude(db: f32) -> f32 {
-    exp2(db * (LOG2_10 / 20.0))
+    exp2(db * LOG2_OF_DB)
 }
 
 /// log₂ of a positive number, within 0.000 1; about -127 for zero.

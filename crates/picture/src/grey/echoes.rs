@@ -1,19 +1,21 @@
 //! One beam on its way: what it meets, what comes back, what is left.
 //!
 //! Levels are amplitudes after the way there and back; 1 is the mean echo of liver right at the face. Along a beam run
-//! by run: the echo of each boundary with its angle, the echo of the tissue between, the loss in it. Shadows behind
-//! bone and stone and enhancement behind fluid follow from these alone; shadows at edges are measured in `edges`.
+//! by run: the echo of each boundary with its angle, the echo of the tissue between. What is left on the way is worked
+//! out for all beams together in `transmission`; shadows behind bone and stone, edge shadows and enhancement behind
+//! fluid follow from it alone.
 //! What does not follow from one way there and back (ghosts between boundaries, the haze behind gas, the mirror image)
 //! is added in `multipath`.
 
-use super::acoustics::crossing;
+use super::acoustics::{crossing, straight};
 use super::beam_grid::{BeamGrid, SAMPLES, count};
 use super::decibel::{amplitude, exp2};
-use super::edges::{REFLECTOR, held};
-use super::medium::{Filled, Finish, LIVER_BELOW_MIRROR_DB, Media, single};
+use super::medium::{Filled, Finish, LIVER_BELOW_MIRROR_DB, Media, Medium, single};
 use super::multipath;
+use super::texture::{LEAST_STRIDE, smooth_noise};
+use super::transmission::{COARSE, Left, REFLECTOR, ROWS, held};
 use crate::gel::GEL;
-use crate::scan::{OUTSIDE, RunMap};
+use crate::scan::{Label, OUTSIDE, Run, RunMap};
 
 /// Angle at which the smooth part of a boundary's echo has fallen to 1/e (as its sine): as wide as the cone of an
 /// aperture at two to three times its width in depth. Common practice, no source.
@@ -25,11 +27,54 @@ const ROUGH: f32 = 0.10;
 /// Part of the smooth echo that even the most uneven boundary keeps (amplitude).
 const LEAST_SMOOTH: f32 = 0.12;
 
-/// What is left where the walk may stop: nothing of it would show.
-pub(crate) const NOTHING: f32 = 1e-7;
+/// What is left where the walk may stop: nothing of it would show, it is far below the electronic noise.
+pub(crate) const NOTHING: f32 = 1e-6;
 
 /// Air at the face thinner than this is taken for gel: the skin is never quite where its mesh says.
 const THIN_AIR_MM: f64 = 1.5;
+
+/// How uneven a boundary is along itself: power of two of its echo between the extremes of the smooth random function
+/// (12 dB), and the size of the patches, mm. Chosen by eye.
+const UNEVEN: f32 = 2.0;
+pub(crate) const PATCH_MM: f64 = 4.0;
+
+/// Part of its amplitude that a rough reflector (bone) sends straight back once more.
+const ROUGH_AGAIN: f32 = 0.08;
+
+/// One medium along one beam.
+#[derive(Debug, Clone, Copy)]
+struct Stretch {
+    /// Mean amplitude of its scatterers.
+    echo: f32,
+    loss_db_mm: f32,
+    /// What a sample's length leaves.
+    fade: f32,
+    /// Amplitudes of the samples of a row against what is left at its start.
+    fades: [f32; COARSE],
+}
+
+impl Stretch {
+    fn new(medium: &Medium, along_fibres: f32, step_mm: f64) -> Self {
+        let echo = medium.echo_along(along_fibres);
+        let fade = amplitude(-medium.loss_db_mm * single(step_mm));
+        let mut fades = [0.0; COARSE];
+        let mut level = echo * amplitude(-medium.loss_db_mm * single(step_mm * 0.5));
+        for x in &mut fades {
+            *x = level;
+            level *= fade;
+        }
+        Self {
+            echo,
+            loss_db_mm: medium.loss_db_mm,
+            fade,
+            fades,
+        }
+    }
+}
+
+/// Media without fibres that were met before, by number.
+type Stretches = [Option<(u16, Stretch)>; KEPT];
+const KEPT: usize = 64;
 
 /// A boundary on the way.
 #[derive(Debug, Clone, Copy, Default)]
@@ -59,11 +104,21 @@ pub(crate) struct Echoes {
     pub(crate) tissue: [f32; SAMPLES],
     /// Mean amplitude of echoes that belong to no place in the body: multiple scattering, ringing.
     pub(crate) haze: [f32; SAMPLES],
+    /// First sample behind all tissue that sends anything back.
+    pub(crate) end: usize,
     /// Heights of boundaries and their ghosts.
     pub(crate) lines: [f32; SAMPLES],
     /// From where on the scatterers are those of a mirrored way.
     pub(crate) turn: Option<Turn>,
     pub(crate) bounces: Vec<Bounce>,
+    stretches: Stretches,
+}
+
+impl Echoes {
+    /// Forgets what belongs to one picture.
+    pub(crate) fn begin(&mut self) {
+        self.stretches = [None; KEPT];
+    }
 }
 
 impl Default for Echoes {
@@ -71,9 +126,11 @@ impl Default for Echoes {
         Self {
             tissue: [0.0; SAMPLES],
             haze: [0.0; SAMPLES],
+            end: 0,
             lines: [0.0; SAMPLES],
             turn: None,
             bounces: Vec::new(),
+            stretches: [None; KEPT],
         }
     }
 }
@@ -85,6 +142,8 @@ pub(crate) struct Scene<'a> {
     pub(crate) runs: &'a RunMap,
     pub(crate) media: &'a Media,
     pub(crate) mhz: f32,
+    /// Place of the image origin and of its axes per mm, in patches of boundaries.
+    pub(crate) patches: [[f32; 3]; 3],
     /// Haze of the face itself, see [`multipath::ring_at_face`].
     pub(crate) at_face: &'a [f32; SAMPLES],
     /// See [`super::point_spread::PointSpread::line_gain`].
@@ -92,12 +151,13 @@ pub(crate) struct Scene<'a> {
 }
 
 impl Scene<'_> {
-    /// Sends beam `k`.
-    pub(crate) fn send(&self, k: usize, out: &mut Echoes) {
+    /// Sends beam `k`, of which `left` is left on its way.
+    pub(crate) fn send(&self, k: usize, left: &Left, out: &mut Echoes) {
         out.tissue.fill(0.0);
         out.haze = *self.at_face;
         out.lines.fill(0.0);
         out.turn = None;
+        out.end = 0;
         out.bounces.clear();
         let runs = self.runs.line(k);
         let first_end = runs.get(1).map_or(self.grid.depth_mm, |next| next.start);
@@ -106,47 +166,57 @@ impl Scene<'_> {
             return;
         }
         let mirror = amplitude(LIVER_BELOW_MIRROR_DB);
-        let mut left = 1.0_f32;
-        let mut before: Option<Filled> = None;
+        let row_mm = self.grid.step_mm * count(COARSE);
+        let mut before: Option<&Filled> = None;
+        // What is left against what is left at the start of the row.
+        let mut within = 1.0_f32;
+        let mut row = 0;
         for (i, run) in runs.iter().enumerate() {
             let end = runs
                 .get(i + 1)
                 .map_or(self.grid.depth_mm, |next| next.start);
-            let here = if i == 0 && run.label == OUTSIDE {
-                self.media.get(GEL)
-            } else {
-                self.media.get(run.label)
-            };
+            let here = self.medium(i, run.label);
             let medium = &here.medium;
-            if let Some(Filled { medium: last, .. }) = before
-                && last != *medium
+            if let Some(Filled {
+                medium: last,
+                number,
+                ..
+            }) = before
+                && *number != here.number
                 && run.start > 0.0
             {
-                let tangent = single(run.slope / self.grid.spacing_mm(run.start).max(1e-3));
-                let straight = crossing(last.z, last.c, medium.z, medium.c, 0.0).reflected;
+                let tangent = self.grid.tangent_of(run);
+                let straight = straight(last.z, medium.z);
                 let share = if straight > REFLECTOR {
                     crossing(last.z, last.c, medium.z, medium.c, tangent).reflected
                 } else {
                     crossing(last.z, last.c, medium.z, medium.c, held(tangent)).reflected
                 };
                 let share = above(share, medium.front);
-                let back = share.sqrt() * lobe(tangent, above(last.smooth, medium.smooth));
-                let echo = left * back * mirror;
-                let before = left;
-                left *= 1.0 - share;
-                self.stroke(out, single(run.start), echo, single(run.slope.abs()));
-                out.bounces.push(Bounce {
-                    depth_mm: single(run.start),
-                    echo,
-                    // Bone is rough and its echo goes many ways: little of it comes straight back twice.
-                    back: if straight > REFLECTOR && medium.finish == Finish::Plain {
-                        back * 0.3
-                    } else {
-                        back
-                    },
-                    before,
-                    after: left,
-                });
+                let whole = left.at.get(row).copied().unwrap_or(0.0);
+                let before = whole * within;
+                within *= 1.0 - share;
+                if before > NOTHING {
+                    let uneven = exp2(UNEVEN * (smooth_noise(self.patch(k, run.start)) - 0.5));
+                    let smooth = above(last.smooth, medium.smooth);
+                    let back = share.sqrt() * lobe(tangent, smooth) * uneven;
+                    let echo = before * back * mirror;
+                    self.stroke(out, single(run.start), echo, single(run.slope.abs()));
+                    out.bounces.push(Bounce {
+                        depth_mm: single(run.start),
+                        echo,
+                        // Bone is rough and its echo goes many ways: little of it comes straight back twice.
+                        back: if straight > REFLECTOR && medium.finish == Finish::Plain {
+                            back * ROUGH_AGAIN
+                        } else if back < 1.0 {
+                            back
+                        } else {
+                            1.0
+                        },
+                        before,
+                        after: whole * within,
+                    });
+                }
                 match medium.finish {
                     Finish::Plain => {}
                     Finish::Mirror => {
@@ -158,76 +228,166 @@ impl Scene<'_> {
                     }
                 }
             }
-            self.fill(k, &here, (run.start, end), left, out);
-            left *= amplitude(-medium.loss_db_mm * single(end - run.start.max(0.0)));
-            if left < NOTHING {
-                break;
-            }
             before = Some(here);
+            let mut from = if run.start > 0.0 { run.start } else { 0.0 };
+            let piece = self.stretch(k, here, run, &mut out.stretches);
+            let first_sample = self.sample_at(from);
+            let mut loudest = 0.0;
+            let mut whole_row = false;
+            while row < ROWS {
+                let row_end = row_mm * count(row + 1);
+                let to = if end < row_end { end } else { row_end };
+                let level = left.at[row] * within;
+                loudest = above(loudest, level);
+                if level > NOTHING {
+                    if whole_row && end >= row_end {
+                        fill_row(&piece, level, (row, left.gain[row]), out);
+                    } else {
+                        self.fill(&piece, (from, to), level, (row, left.gain[row]), out);
+                    }
+                }
+                if end < row_end {
+                    within *= amplitude(-medium.loss_db_mm * above(single(to - from), 0.0));
+                    break;
+                }
+                within = 1.0;
+                row += 1;
+                from = row_end;
+                whole_row = true;
+            }
+            if loudest > NOTHING {
+                out.end = self.sample_at(end);
+                if !medium.texture.is_even() {
+                    self.texture_beam(k, here, first_sample, out.end, out);
+                }
+            }
         }
         multipath::ghosts(self, out);
     }
 
-    /// The echo of the tissue between two depths; `seen` is what is left at the first.
-    fn fill(&self, k: usize, here: &Filled, (from, to): (f64, f64), seen: f32, out: &mut Echoes) {
+    /// The place of a boundary in the random function that makes it uneven.
+    fn patch(&self, k: usize, depth_mm: f64) -> [f32; 3] {
+        let [x, y] = self.grid.beams[k].at(depth_mm).map(single);
+        let [zero, row, column] = self.patches;
+        [0, 1, 2].map(|c: usize| zero[c] + x * row[c] + y * column[c])
+    }
+
+    /// The medium of run number `i` of a beam: thin air at the face is taken for gel.
+    pub(crate) fn medium(&self, i: usize, label: Label) -> &Filled {
+        if i == 0 && label == OUTSIDE {
+            self.media.get(GEL)
+        } else {
+            self.media.get(label)
+        }
+    }
+
+    /// What a medium does to beam `k` that enters it with `run`. Most media do the same to every beam: they are kept.
+    fn stretch(&self, k: usize, here: &Filled, run: &Run, kept: &mut Stretches) -> Stretch {
+        let medium = &here.medium;
+        let step_mm = self.grid.step_mm;
+        if medium.fibre_drop_db != 0.0 {
+            let along = if medium.sheet {
+                let tangent = self.grid.tangent_of(run);
+                tangent / (1.0 + tangent * tangent).sqrt()
+            } else {
+                self.along_fibres(k, here)
+            };
+            return Stretch::new(medium, along, step_mm);
+        }
+        let place = &mut kept[usize::from(here.number) % KEPT];
+        match place {
+            Some((number, stretch)) if *number == here.number => *stretch,
+            _ => {
+                let stretch = Stretch::new(medium, 0.0, step_mm);
+                *place = Some((here.number, stretch));
+                stretch
+            }
+        }
+    }
+
+    /// Cosine between beam `k` and the fibres of a medium.
+    fn along_fibres(&self, k: usize, here: &Filled) -> f32 {
+        let along = self.grid.beams[k].along;
+        here.fibre[0] * single(along[0]) + here.fibre[1] * single(along[1])
+    }
+
+    /// The echo of the tissue between two depths of one row; `level` is what is left at the first, `gain` what the
+    /// exchange between beams adds over the row.
+    fn fill(
+        &self,
+        piece: &Stretch,
+        (from, to): (f64, f64),
+        level: f32,
+        (row, gain): (usize, f32),
+        out: &mut Echoes,
+    ) {
+        let row_from = row * COARSE;
         let (first, end) = (self.sample_at(from), self.sample_at(to));
         if first >= end {
             return;
         }
-        let medium = &here.medium;
+        let rise = (gain - 1.0) / COARSE as f32;
+        let to_first = single(self.grid.depth_of(first) - from);
+        let mut level = level * piece.echo * amplitude(-piece.loss_db_mm * to_first);
+        for (x, j) in out.tissue[first..end].iter_mut().zip(first - row_from..) {
+            *x = level * (1.0 + rise * (j as f32 + 0.5));
+            level *= piece.fade;
+        }
+    }
+
+    /// Multiplies the echoes of one medium along beam `k` by its texture.
+    fn texture_beam(&self, k: usize, here: &Filled, first: usize, end: usize, out: &mut Echoes) {
+        if first >= end {
+            return;
+        }
         let beam = &self.grid.beams[k];
-        let step = single(self.grid.step_mm);
-        let to_first = single(self.grid.depth_of(first) - from.max(0.0));
-        let along = here.fibre[0] * single(beam.along[0]) + here.fibre[1] * single(beam.along[1]);
-        let mut level = seen * medium.echo_along(along) * amplitude(-medium.loss_db_mm * to_first);
-        let fade = amplitude(-medium.loss_db_mm * step);
-        let part = &mut out.tissue[first..end];
-        for x in part.iter_mut() {
-            *x = level;
-            level *= fade;
-        }
-        if !medium.texture.is_even() {
-            let start = beam.at(self.grid.depth_of(first)).map(single);
-            let way = beam.along.map(|a| single(a * self.grid.step_mm));
-            self.texture(here, start, way, part);
-        }
+        let start = beam.at(self.grid.depth_of(first)).map(single);
+        let way = beam.along.map(|a| single(a * self.grid.step_mm));
+        self.texture(here, start, way, &mut out.tissue[first..end]);
     }
 
     /// Multiplies amplitudes along a straight way by the texture of the tissue there.
     pub(crate) fn texture(&self, here: &Filled, start: [f32; 2], way: [f32; 2], part: &mut [f32]) {
         let [origin, x, y] = here.grain;
-        let at = |n: f32| {
-            let p = [start[0] + n * way[0], start[1] + n * way[1]];
-            let place = [0, 1, 2].map(|c: usize| origin[c] + p[0] * x[c] + p[1] * y[c]);
-            here.medium.texture.factor(place)
-        };
-        let samples = here.medium.texture.stride(single(self.grid.step_mm));
+        let texture = &here.medium.texture;
+        let stride = texture.stride(single(self.grid.step_mm));
+        let samples = (stride * self.grid.detail().stride()).min(16);
         let stride = single(count(samples));
-        let mut n = 0.0;
-        let mut from = at(0.0);
-        for chunk in part.chunks_mut(samples) {
-            n += stride;
-            let to = at(n);
-            let rise = (to - from) / stride;
-            let mut factor = from;
-            for value in chunk {
-                *value *= factor;
-                factor += rise;
+        let place = |p: [f32; 2], zero: f32| {
+            [0, 1, 2].map(|c: usize| zero * origin[c] + p[0] * x[c] + p[1] * y[c])
+        };
+        let mut factors = [0.0_f32; SAMPLES / LEAST_STRIDE + 2];
+        let chunks = part.len().div_ceil(samples);
+        let Some(factors) = factors.get_mut(..=chunks) else {
+            return;
+        };
+        texture.factors(
+            place(start, 1.0),
+            place(way.map(|w| w * stride), 0.0),
+            factors,
+        );
+        for (chunk, ends) in part.chunks_mut(samples).zip(factors.windows(2)) {
+            let rise = (ends[1] - ends[0]) / stride;
+            for (value, number) in chunk.iter_mut().zip(NUMBERS) {
+                *value *= ends[0] + rise * number;
             }
-            from = to;
         }
     }
 
     /// First sample at or behind a depth.
     pub(crate) fn sample_at(&self, depth_mm: f64) -> usize {
-        let place = libm::ceil(depth_mm / self.grid.step_mm - 0.5);
+        let place = depth_mm / self.grid.step_mm - 0.5;
+        // Rounding up by hand: asked some ten thousand times for a picture, and the library's way is long natively.
         #[expect(
             clippy::cast_possible_truncation,
             clippy::cast_sign_loss,
             reason = "a cast from float stops at 0"
         )]
-        let i = place as usize;
-        i.min(SAMPLES)
+        let below = place as u32;
+        let up = u32::from(f64::from(below) < place);
+        usize::try_from(below.saturating_add(up))
+            .unwrap_or(SAMPLES)
+            .min(SAMPLES)
     }
 
     /// Adds the echo of a boundary that the beam meets `reach` mm deeper or shallower than its neighbours do: it fills
@@ -275,6 +435,22 @@ impl Scene<'_> {
     }
 }
 
+/// Samples between two places of a texture, at most; see [`Texture::stride`](super::texture::Texture::stride).
+const NUMBERS: [f32; 16] = [
+    0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0, 10.0, 11.0, 12.0, 13.0, 14.0, 15.0,
+];
+
+/// [`Scene::fill`] of one whole row.
+fn fill_row(piece: &Stretch, level: f32, (row, gain): (usize, f32), out: &mut Echoes) {
+    const MIDDLES: [f32; COARSE] = [0.5, 1.5, 2.5, 3.5, 4.5, 5.5, 6.5, 7.5];
+    let rise = (gain - 1.0) / COARSE as f32;
+    let samples = row * COARSE..(row + 1) * COARSE;
+    let part = out.tissue.get_mut(samples).unwrap_or(&mut []);
+    for ((x, fade), middle) in part.iter_mut().zip(&piece.fades).zip(MIDDLES) {
+        *x = level * fade * (1.0 + rise * middle);
+    }
+}
+
 /// Height of a boundary's echo by its angle: a smooth part in a lobe around the perpendicular, a rough part that
 /// falls with the cosine (Lambert).
 fn lobe(tangent: f32, smooth: f32) -> f32 {
@@ -287,7 +463,8 @@ fn lobe(tangent: f32, smooth: f32) -> f32 {
     share * narrow + ROUGH * smooth * cosine
 }
 
-fn above(a: f32, b: f32) -> f32 {
+/// The larger; `f32::max` is a library call in WebAssembly.
+pub(crate) fn above(a: f32, b: f32) -> f32 {
     if a > b { a } else { b }
 }
 

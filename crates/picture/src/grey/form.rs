@@ -3,13 +3,13 @@
 use geometry::ImagePlane;
 
 use super::beam_grid::{BEAMS, BeamGrid, SAMPLES};
-use super::compression::{Compression, GREYS};
+use super::compression::Compression;
 use super::echoes::{Echoes, Scene};
-use super::edges::Edges;
 use super::medium::single;
 use super::point_spread::{AXIAL_PAD, PADDED, PointSpread};
 use super::settings::GreySettings;
 use super::speckle::{PART_POWER, Scatterers, mix};
+use super::transmission::Transmission;
 use crate::field::Field;
 
 /// Electronic noise against the echo of liver right at the face, dB: with the loss of tissue it sets how deep a
@@ -24,7 +24,7 @@ pub(crate) struct BeamImage {
     pub(crate) greys: Vec<u8>,
     noise: Vec<i16>,
     noise_number: u32,
-    edges: Edges,
+    transmission: Transmission,
     echoes: Box<Echoes>,
     pub(crate) compression: Compression,
 }
@@ -39,21 +39,23 @@ impl BeamImage {
         noise: u32,
     ) {
         self.make_noise(noise);
-        self.re.resize(GREYS, 0.0);
-        self.im.resize(GREYS, 0.0);
+        let beams = scene.grid.count();
+        self.re.resize(beams * SAMPLES, 0.0);
+        self.im.resize(beams * SAMPLES, 0.0);
         let scatterers = Scatterers::new(plane, spread.cell_mm());
         let unit = 1.0 / (2.0 * PART_POWER).sqrt();
         let noise_unit = single(1.0 / (2.0 * 65536.0 * 65536.0 / 12.0_f64).sqrt());
         let noise_level = single(libm::pow(10.0, NOISE_DB / 20.0));
         let (mut re, mut im) = ([0.0; PADDED], [0.0; PADDED]);
-        let (mut a, mut b, mut edge) = ([0.0; SAMPLES], [0.0; SAMPLES], [0.0; SAMPLES]);
-        self.edges.measure(scene, spread.aperture_mm());
-        for k in 0..BEAMS {
-            scene.send(k, &mut self.echoes);
-            self.edges.line(k, &mut edge);
+        let (mut a, mut b) = ([0.0; SAMPLES], [0.0; SAMPLES]);
+        self.transmission.measure(scene);
+        self.echoes.begin();
+        for k in 0..beams {
+            scene.send(k, &self.transmission.beam(k), &mut self.echoes);
             let beam = &scene.grid.beams[k];
             let step = scene.grid.step_mm;
-            let split = self.echoes.turn.map_or(SAMPLES, |turn| turn.sample);
+            let end = self.echoes.end.min(SAMPLES);
+            let split = self.echoes.turn.map_or(end, |turn| turn.sample.min(end));
             scatterers.along(
                 beam.at(scene.grid.depth_of(0)),
                 beam.along.map(|x| x * step),
@@ -64,12 +66,13 @@ impl BeamImage {
                 scatterers.along(
                     turn.start,
                     turn.along.map(|x| x * step),
-                    &mut a[split..],
-                    &mut b[split..],
+                    &mut a[split..end],
+                    &mut b[split..end],
                 );
             }
             let noise_re = &self.noise[k * SAMPLES..(k + 1) * SAMPLES];
-            let other = (k + BEAMS / 2) % BEAMS;
+            let other = k + BEAMS / 2;
+            let other = if other < BEAMS { other } else { other - BEAMS };
             let noise_im = &self.noise[other * SAMPLES..(other + 1) * SAMPLES];
             let Echoes {
                 tissue,
@@ -81,9 +84,13 @@ impl BeamImage {
             let (re_line, im_line) = (&mut re[middle.clone()], &mut im[middle]);
             for i in 0..SAMPLES {
                 let stray = (haze[i] + noise_level) * noise_unit;
-                let level = tissue[i] * edge[i] * unit;
-                re_line[i] = level * a[i] + stray * f32::from(noise_re[i]) + lines[i] * edge[i];
-                im_line[i] = level * b[i] + stray * f32::from(noise_im[i]);
+                re_line[i] = stray * f32::from(noise_re[i]) + lines[i];
+                im_line[i] = stray * f32::from(noise_im[i]);
+            }
+            for i in 0..end {
+                let level = tissue[i] * unit;
+                re_line[i] += level * a[i];
+                im_line[i] += level * b[i];
             }
             spread.along(&re, &mut self.re[k * SAMPLES..(k + 1) * SAMPLES]);
             spread.along(&im, &mut self.im[k * SAMPLES..(k + 1) * SAMPLES]);
@@ -99,7 +106,7 @@ impl BeamImage {
         settings: &GreySettings,
     ) {
         self.compression.set(field, grid, settings);
-        self.greys.resize(GREYS, 0);
+        self.greys.resize(grid.count() * SAMPLES, 0);
         let mut energy = [0.0; SAMPLES];
         for (k, line) in self.greys.chunks_exact_mut(SAMPLES).enumerate() {
             spread.energy(k, &self.re, &self.im, &mut energy);
@@ -110,9 +117,9 @@ impl BeamImage {
     /// Energies before compression, beam after beam; liver at the face has mean 1.
     #[cfg(test)]
     pub(crate) fn energies(&self, spread: &PointSpread) -> Vec<f32> {
-        let mut all = Vec::with_capacity(GREYS);
+        let mut all = Vec::with_capacity(self.re.len());
         let mut energy = [0.0; SAMPLES];
-        for k in 0..BEAMS {
+        for k in 0..self.re.len() / SAMPLES {
             spread.energy(k, &self.re, &self.im, &mut energy);
             all.extend_from_slice(&energy);
         }
@@ -126,7 +133,7 @@ impl BeamImage {
         }
         self.noise_number = number;
         self.noise.clear();
-        let samples = (0_i32..).take(GREYS);
+        let samples = (0_i32..).take(BEAMS * SAMPLES);
         self.noise.extend(samples.map(|i| {
             let [low, high, ..] = mix(i, number.cast_signed(), 0x5eed).to_le_bytes();
             i16::from_le_bytes([low, high])

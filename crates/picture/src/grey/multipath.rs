@@ -3,14 +3,14 @@
 //! All of these are our simplifications of standard artefact physics (from memory): they put the right thing at the
 //! right depth, with strengths chosen by eye where nothing else is said.
 
-use super::beam_grid::{BEAMS, SAMPLES, count};
-use super::decibel::amplitude;
-use super::echoes::{Bounce, Echoes, NOTHING, Scene, Turn};
+use super::beam_grid::{SAMPLES, count};
+use super::decibel::{amplitude, exp2};
+use super::echoes::{Bounce, Echoes, NOTHING, Scene, Turn, above};
 use super::medium::{Finish, single};
 use crate::scan::OUTSIDE;
 
-/// What the transducer's own face sends back of an echo that reaches it (amplitude; -15 dB, common practice).
-const FACE: f32 = 0.18;
+/// What the transducer's own face sends back of an echo that reaches it (amplitude; -12 dB, common practice).
+const FACE: f32 = 0.25;
 
 /// Ghosts below this height do not show.
 const LEAST_GHOST: f32 = 0.004;
@@ -40,7 +40,10 @@ pub(crate) fn ghosts(scene: &Scene<'_>, out: &mut Echoes) {
         for j in 0..=i {
             let near = if j == 0 { face } else { out.bounces[j - 1] };
             let apart = far.depth_mm - near.depth_mm;
-            let again = near.back * far.back * far.before / near.after.max(NOTHING);
+            // Neighbours may have filled a shadow in again between the two; no ghost gains by that.
+            let between = far.before / above(near.after, NOTHING);
+            let between = if between < 1.0 { between } else { 1.0 };
+            let again = near.back * far.back * between;
             let (mut depth, mut height) = (far.depth_mm + apart, far.echo * again);
             while height > LEAST_GHOST && depth < end && apart > 0.1 {
                 scene.line(out, depth, height);
@@ -53,20 +56,37 @@ pub(crate) fn ghosts(scene: &Scene<'_>, out: &mut Echoes) {
 
 /// Haze right behind gas against liver at that place (amplitude), and how fast it fades, dB per cm and MHz.
 const HAZE: f32 = 0.55;
-const HAZE_FADE: f32 = 2.1;
+const HAZE_FADE: f32 = 1.5;
 
 /// Dirty shadow: between bubbles the sound goes to and fro and comes back late from where it never was.
 pub(crate) fn haze(scene: &Scene<'_>, depth_mm: f64, level: f32, out: &mut Echoes) {
-    let fade = amplitude(-HAZE_FADE * scene.mhz * 0.1 * single(scene.grid.step_mm));
-    let mut level = level * HAZE;
-    for x in out.haze.iter_mut().skip(scene.sample_at(depth_mm)) {
-        *x += level;
-        level *= fade;
+    let fade_db = -HAZE_FADE * scene.mhz * 0.1 * single(scene.grid.step_mm);
+    let fade = amplitude(fade_db);
+    // Some samples at a time, so that they do not wait for one another.
+    let mut levels = [level * HAZE; 8];
+    for i in 1..levels.len() {
+        levels[i] = levels[i - 1] * fade;
+    }
+    let on = amplitude(fade_db * 8.0);
+    for part in out.haze[scene.sample_at(depth_mm)..].chunks_mut(levels.len()) {
+        for (x, level) in part.iter_mut().zip(&mut levels) {
+            *x += *level;
+            *level *= on;
+        }
     }
 }
 
-/// Amplitude that stays together in a mirror image: the mirror is no perfect one.
-const MIRROR: f32 = 0.7;
+/// Amplitude that stays together in a mirror image at long wavelengths: the mirror is no perfect one.
+const MIRROR: f32 = 0.9;
+
+/// Roughness of the mirror (standard deviation, mm): air spaces under the pleura. What comes back by way of it is
+/// reflected twice, so e^-(4 pi roughness / wavelength)² of the amplitude stays together (scattering from rough
+/// surfaces, from memory; the roughness is chosen by eye). An abdominal transducer sees liver above the diaphragm, a
+/// high-frequency one under the pleura sees haze.
+const ROUGHNESS_MM: f32 = 0.02;
+
+/// Haze behind the mirror against that behind bubbles: air spaces under the smooth pleura scatter too.
+const VEIL: f32 = 0.5;
 
 /// Samples between two looks at the mirrored way.
 const LOOK: usize = 4;
@@ -103,9 +123,11 @@ pub(crate) fn mirror(
         start: place(first),
         along,
     });
+    haze(scene, depth_mm, level * VEIL, out);
     let step = single(scene.grid.step_mm);
-    let mut level = level * MIRROR;
-    let last = count(BEAMS - 1);
+    let phase = 4.0 * std::f32::consts::PI * ROUGHNESS_MM * scene.mhz / 1.54;
+    let mut level = level * MIRROR * exp2(-std::f32::consts::LOG2_E * phase * phase);
+    let last = count(scene.grid.count() - 1);
     for from in (first..SAMPLES).step_by(LOOK) {
         let to = (from + LOOK).min(SAMPLES);
         let at = place(from);
@@ -127,6 +149,7 @@ pub(crate) fn mirror(
             level *= 0.5;
             continue;
         }
+        out.end = to;
         let fade = amplitude(-here.medium.loss_db_mm * step);
         for x in &mut out.tissue[from..to] {
             *x = level * here.medium.echo;
@@ -134,10 +157,9 @@ pub(crate) fn mirror(
         }
         if !here.medium.texture.is_even() {
             let way = along.map(|a| single(a * scene.grid.step_mm));
-            scene.texture(&here, at.map(single), way, &mut out.tissue[from..to]);
+            scene.texture(here, at.map(single), way, &mut out.tissue[from..to]);
         }
     }
-    haze(scene, depth_mm, level * 0.3, out);
 }
 
 /// The face rings for a moment after the pulse: height at the face (dB against liver) and fading per wavelength.

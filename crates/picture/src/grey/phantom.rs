@@ -61,7 +61,8 @@ pub fn grey_scale_of_phantom(
 ) {
     scratch.meet_phantom(phantom, plane, field, settings);
     scratch.insonify(plane, field, settings);
-    scratch.show(field, frame, settings, rgba);
+    scratch.detect(field, settings);
+    scratch.draw(field, frame, rgba);
 }
 
 impl GreyScratch {
@@ -73,18 +74,19 @@ impl GreyScratch {
         settings: &GreySettings,
     ) {
         self.prepare(field, settings);
-        let Some(grid) = &self.grid else { return };
-        begin(&mut self.painter, grid, 0.0);
+        let Some(grid) = &self.levels[self.detail as usize].grid else {
+            return;
+        };
+        begin(&mut self.painter, grid);
         for (label, layer) in (0..Label::MAX).zip(&phantom.layers) {
             self.painter.layer(label, []);
-            add_loop(&mut self.painter, grid, 0.0, &layer.outline);
+            add_loop(&mut self.painter, grid, &layer.outline);
         }
         self.painter.paint(&mut self.runs);
         let mhz = settings.mhz(field);
-        let filled = phantom
-            .layers
-            .iter()
-            .map(|l| Filled::new(Medium::of(&l.tissue, mhz), plane, l.fibre));
+        let filled = (0..Label::MAX)
+            .zip(&phantom.layers)
+            .map(|(label, l)| Filled::new(Medium::of(&l.tissue, mhz), label, plane, l.fibre));
         self.media.set(filled);
     }
 }
@@ -121,6 +123,21 @@ pub fn golden_pictures() -> Vec<(&'static str, Vec<u8>)> {
                 &mut rgba,
             );
             (transducer.id, rgba)
+        })
+        .collect()
+}
+
+/// Name and hash of every golden picture, as "convex 0123456789abcdef" (FNV-1a of its bytes, 64 bits; Fowler, Noll, Vo,
+/// public domain).
+#[must_use]
+pub fn golden_lines() -> Vec<String> {
+    golden_pictures()
+        .iter()
+        .map(|(id, rgba)| {
+            let hash = rgba.iter().fold(0xcbf2_9ce4_8422_2325_u64, |hash, byte| {
+                (hash ^ u64::from(*byte)).wrapping_mul(0x0100_0000_01b3)
+            });
+            format!("{id} {hash:016x}")
         })
         .collect()
 }

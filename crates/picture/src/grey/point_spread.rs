@@ -6,7 +6,7 @@
 //! defocusing and the least f-number are common practice, no source.
 
 use super::acoustics::{ASSUMED_SPEED_M_S, wavelength_mm};
-use super::beam_grid::{BEAMS, BeamGrid, SAMPLES};
+use super::beam_grid::{BeamGrid, Detail, SAMPLES};
 use super::medium::single;
 use super::settings::{GreySettings, within};
 use crate::field::Field;
@@ -33,7 +33,7 @@ const MOST_LATERAL_SIGMA: f64 = 5.5;
 const REACH: f64 = 2.6;
 
 /// Samples that share one reach of the kernel across the beams.
-pub(crate) const BLOCK: usize = 32;
+pub(crate) const BLOCK: usize = 16;
 const AXIAL_TAPS: usize = 8;
 const LATERAL_TAPS: usize = 15;
 
@@ -89,7 +89,7 @@ pub(crate) struct PointSpread {
 /// spread itself (statistics of laser speckle after Goodman, from memory).
 #[must_use]
 pub fn resolution_mm(field: &Field, settings: &GreySettings, depth_mm: f64) -> (f64, f64) {
-    let grid = BeamGrid::new(field);
+    let grid = BeamGrid::new(field, Detail::Full);
     let optics = optics(field, &grid, settings);
     let spacing = grid.spacing_mm(depth_mm);
     let lateral = within(
@@ -161,12 +161,16 @@ impl PointSpread {
             && self.optics == optics(field, grid, settings)
     }
 
-    pub(crate) fn aperture_mm(&self) -> f64 {
-        self.optics.aperture_mm
-    }
-
     pub(crate) fn cell_mm(&self) -> f64 {
         self.cell_mm
+    }
+
+    /// See [`spelled`](super::spelled).
+    pub(crate) fn spelled(&self) -> String {
+        format!(
+            "{{\"axial\":{:?},\"lateral\":{:?},\"reach\":{:?},\"line_gain\":{:?},\"cell_mm\":{}}}",
+            self.axial, self.lateral, self.reach, self.line_gain, self.cell_mm
+        )
     }
 
     /// Smears one line along the beam, from `line` (with [`AXIAL_PAD`] empty samples on either side) to `out`.
@@ -189,31 +193,50 @@ impl PointSpread {
 
     /// Smears across the beams: the energy of beam `k`, from all beams of both parts.
     pub(crate) fn energy(&self, k: usize, re: &[f32], im: &[f32], out: &mut [f32; SAMPLES]) {
-        let line = |part: usize, k: usize| &[re, im][part][k * SAMPLES..(k + 1) * SAMPLES];
-        for (block, &taps) in self.reach.iter().enumerate() {
-            let range = block * BLOCK..(block + 1) * BLOCK;
-            let mut sums = [[0.0_f32; BLOCK]; 2];
-            for (part, sum) in sums.iter_mut().enumerate() {
-                let middle = &line(part, k)[range.clone()];
-                let w = &self.lateral[0][range.clone()];
-                for ((s, x), w) in sum.iter_mut().zip(middle).zip(w) {
-                    *s = w * x;
+        let last = (re.len() / SAMPLES).saturating_sub(1);
+        let Some((middle, wings)) = self.lateral.split_first() else {
+            return;
+        };
+        for ((number, &taps), out) in (0..).zip(&self.reach).zip(out.chunks_exact_mut(BLOCK)) {
+            let from = number * BLOCK;
+            let (mut sum_re, mut sum_im) = ([0.0_f32; BLOCK], [0.0_f32; BLOCK]);
+            let here = k * SAMPLES + from;
+            if let (Some(w), Some(a), Some(b)) =
+                (block(middle, from), block(re, here), block(im, here))
+            {
+                for i in 0..BLOCK {
+                    sum_re[i] = w[i] * a[i];
+                    sum_im[i] = w[i] * b[i];
                 }
-                for (tap, w) in self.lateral.iter().enumerate().take(taps + 1).skip(1) {
-                    // Beyond the edges the outermost beam goes on.
-                    let left = &line(part, k.saturating_sub(tap))[range.clone()];
-                    let right = &line(part, (k + tap).min(BEAMS - 1))[range.clone()];
-                    let w = &w[range.clone()];
-                    for (((s, a), b), w) in sum.iter_mut().zip(left).zip(right).zip(w) {
-                        *s += w * (a + b);
+            }
+            for (tap, w) in (1..).zip(wings).take(taps) {
+                // Beyond the edges the outermost beam goes on.
+                let left = k.saturating_sub(tap) * SAMPLES + from;
+                let right = (k + tap).min(last) * SAMPLES + from;
+                if let (Some(w), Some(a), Some(b), Some(c), Some(d)) = (
+                    block(w, from),
+                    block(re, left),
+                    block(re, right),
+                    block(im, left),
+                    block(im, right),
+                ) {
+                    for i in 0..BLOCK {
+                        sum_re[i] += w[i] * (a[i] + b[i]);
+                        sum_im[i] += w[i] * (c[i] + d[i]);
                     }
                 }
             }
-            for ((o, a), b) in out[range].iter_mut().zip(&sums[0]).zip(&sums[1]) {
+            for (o, (a, b)) in out.iter_mut().zip(sum_re.iter().zip(&sum_im)) {
                 *o = a * a + b * b;
             }
         }
     }
+}
+
+/// The block of samples that begins at `from`.
+#[inline]
+fn block(line: &[f32], from: usize) -> Option<&[f32; BLOCK]> {
+    line.get(from..from + BLOCK)?.try_into().ok()
 }
 
 /// Empty samples on either side of a line before it is smeared.

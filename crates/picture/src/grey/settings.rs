@@ -8,7 +8,8 @@ pub const TGC_SLIDERS: usize = 8;
 
 /// What an examiner sets.
 ///
-/// All values are brought into their ranges where they are used, so any value gives a picture.
+/// All values are brought into their ranges where they are used, so any value gives a picture;
+/// [`set`](Self::set) refuses those out of range. The depth shown is the field's.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct GreySettings {
     /// Centre frequency, MHz; kept inside the transducer's band.
@@ -28,23 +29,35 @@ pub struct GreySettings {
     pub noise: u32,
 }
 
+/// Loss there and back, by the system's own compensation, that a picture is set up to reach through, dB: about what
+/// the compensation makes up for before it raises nothing but noise (common practice, no source).
+const REACH_DB: f64 = 80.0;
+
+/// Steps of the frequency, MHz.
+const FREQUENCY_STEP: f64 = 0.5;
+
 impl GreySettings {
-    /// Settings to start from: the transducer's usual frequency, 60 dB, and the focus at half the depth.
+    /// Settings to start from: the transducer's usual frequency or, for a deep picture, the highest that reaches its
+    /// end; 60 dB, and the focus at half the depth.
     ///
     /// 60 dB and the focus at the region of interest are common practice. The compensation is what the tissue under
     /// such a face needs on average, body wall included: a little over the rule of thumb of 0.5 dB/(cm MHz) for soft
     /// tissue (from memory), and more where most of the way is muscle.
     #[must_use]
     pub fn for_field(field: &Field) -> Self {
+        let compensation_db = match field.transducer().shape {
+            FaceShape::Flat { .. } => 0.65,
+            FaceShape::Curved { .. } | FaceShape::Point { .. } => 0.6,
+        };
+        let (low, high) = field.transducer().band_mhz;
+        let reaching = REACH_DB / (compensation_db * 2.0 * field.depth().get() / 10.0);
+        let reaching = libm::floor(reaching / FREQUENCY_STEP) * FREQUENCY_STEP;
         Self {
-            frequency_mhz: field.transducer().usual_mhz,
+            frequency_mhz: within(field.transducer().usual_mhz.min(reaching), low, high),
             gain_db: 0.0,
             dynamic_range_db: 60.0,
             tgc: [0.0; TGC_SLIDERS],
-            compensation_db: match field.transducer().shape {
-                FaceShape::Flat { .. } => 0.65,
-                FaceShape::Curved { .. } | FaceShape::Point { .. } => 0.6,
-            },
+            compensation_db,
             focus_mm: field.depth().get() * 0.5,
             noise: 0,
         }

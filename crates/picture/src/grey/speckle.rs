@@ -17,9 +17,9 @@ use geometry::{ImagePlane, Patient, Point, Vector};
 /// thinner than the 2 to 5 mm of real arrays (from memory): our simplification.
 const COLUMN: f64 = 8.0;
 
-/// Mean square of each part (real, imaginary) of one sample: the sum of four uniform numbers of 8 bits. Sums are
-/// near enough to the normal distribution that a few cells make fully developed speckle.
-pub(crate) const PART_POWER: f32 = 4.0 * (256.0 * 256.0 - 1.0) / 12.0;
+/// Mean square of each part (real, imaginary) of one sample: the sum of two uniform numbers of 8 bits, near enough to
+/// the normal distribution that the few cells of a resolution cell make fully developed speckle.
+pub(crate) const PART_POWER: f32 = 2.0 * (256.0 * 256.0 - 1.0) / 12.0;
 
 /// Bits of a coordinate behind the point.
 const FRACTION: u32 = 14;
@@ -115,14 +115,10 @@ impl Scatterers {
         let mut at = first;
         for (re, im) in re.iter_mut().zip(im.iter_mut()) {
             let h = column_cell(at[0] >> FRACTION, at[1] >> FRACTION, at[2]);
-            let g = again(h);
-            // Bytes 0 and 2 of both numbers are one part, bytes 1 and 3 the other.
-            const LANES: u32 = 0x00ff_00ff;
-            let a = (h & LANES) + (g & LANES);
-            let b = ((h >> 8) & LANES) + ((g >> 8) & LANES);
-            let sum = |x: u32| ((x & 0xffff) + (x >> 16)).cast_signed();
-            *re = sum(a) as f32 - MIDDLE;
-            *im = sum(b) as f32 - MIDDLE;
+            // Bytes 0 and 2 are one part, bytes 1 and 3 the other.
+            let sum = |x: u32| ((x & 0xff) + (x >> 16 & 0xff)).cast_signed();
+            *re = sum(h) as f32 - MIDDLE;
+            *im = sum(h >> 8) as f32 - MIDDLE;
             for k in 0..3 {
                 at[k] = at[k].wrapping_add(step[k]);
             }
@@ -146,18 +142,8 @@ fn column_cell(x: i32, y: i32, z: i32) -> u32 {
     h.wrapping_add(h << 15)
 }
 
-/// Half of the greatest sum of four bytes.
-const MIDDLE: f32 = 510.0;
-
-/// Another number from a well-mixed one.
-#[inline]
-fn again(h: u32) -> u32 {
-    let mut g = h ^ (h >> 13);
-    g = g.wrapping_add(g << 7);
-    g ^= g >> 17;
-    g = g.wrapping_add(g << 5);
-    g ^ (g >> 11)
-}
+/// Half of the greatest sum of two bytes.
+const MIDDLE: f32 = 255.0;
 
 /// Fixed point; bodies are some thousand cells wide, far inside the range.
 fn fixed(x: f64) -> i32 {

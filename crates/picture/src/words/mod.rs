@@ -2,16 +2,20 @@
 //!
 //! Three things can be had: every sentence by itself (so that a question can hold back the one it asks for), all of
 //! them as one text, and the section as rows of a table. Sentences are short; "left" and "right" always say whose;
-//! angles are rounded to 5 degrees, lengths to 1 mm. All English of this subject is in this module.
+//! angles are rounded to 5 degrees, lengths to 1 mm. All words are in the table
+//! [`PictureWords`]; the functions without a table speak English.
 
 mod pose;
 mod section;
+mod table;
 
 pub use pose::{beam_sentence, notch_sentence, plane_sentence, press_sentence, sides_sentence};
-pub use section::{Across, MOST_NAMED, Row, picture_sentence, rows};
+pub use section::{Across, Lumen, MOST_NAMED, Row, picture_sentence, rows};
+pub use table::PictureWords;
 
-use anatomy::Body;
+use anatomy::{Body, SkinPlace};
 use geometry::{Angle, ImagePlane, Pose, Sides, name_plane, sagittal_offset};
+use wording::form;
 
 use crate::contents::Contents;
 use crate::field::{BeamPoint, Field};
@@ -73,25 +77,39 @@ impl Description {
     }
 }
 
-/// Puts a scene into words.
+/// Puts a scene into English words.
 #[must_use]
 pub fn describe(scene: &Scene<'_>) -> Description {
-    let middle = scene.field.image_point(BeamPoint {
-        beam: 0.0,
-        depth_mm: scene.field.depth().get() / 2.0,
-    });
-    let naming = name_plane(scene.plane.normal(), scene.tolerance);
-    let at = scene.body.skin().nearest(scene.pose.contact());
-    let rows = rows(scene.body, scene.field, scene.contents);
-    Description {
-        place: format!("Probe on the {}.", scene.body.place(&at).words()),
-        notch: notch_sentence(scene.pose, scene.tolerance),
-        beam: beam_sentence(scene.pose.axes().depth),
-        press: press_sentence(scene.pose.press()),
-        plane: plane_sentence(&naming, sagittal_offset(scene.plane, middle)),
-        sides: sides_sentence(&Sides::of(scene.plane), scene.tolerance),
-        picture: picture_sentence(scene.field, scene.contents, &rows),
-        rows,
+    PictureWords::ENGLISH.describe(scene)
+}
+
+impl PictureWords {
+    /// Puts a scene into words.
+    #[must_use]
+    pub fn describe(&self, scene: &Scene<'_>) -> Description {
+        let middle = scene.field.image_point(BeamPoint {
+            beam: 0.0,
+            depth_mm: scene.field.depth().get() / 2.0,
+        });
+        let naming = name_plane(scene.plane.normal(), scene.tolerance);
+        let at = scene.body.skin().nearest(scene.pose.contact());
+        let rows = self.rows(scene.body, scene.field, scene.contents);
+        Description {
+            place: self.place(&scene.body.place(&at)),
+            notch: self.notch(scene.pose, scene.tolerance),
+            beam: self.beam(scene.pose.axes().depth),
+            press: self.press(scene.pose.press()),
+            plane: self.plane(&naming, sagittal_offset(scene.plane, middle)),
+            sides: self.sides(&Sides::of(scene.plane), scene.tolerance),
+            picture: self.picture(scene.field, scene.contents, &rows),
+            rows,
+        }
+    }
+
+    /// "Probe on the front of the upper abdomen, 20 mm left of the mid-line."
+    #[must_use]
+    pub fn place(&self, place: &SkinPlace) -> String {
+        form(self.probe, &[&self.places.place(place)])
     }
 }
 

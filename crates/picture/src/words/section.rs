@@ -2,6 +2,9 @@
 
 use anatomy::{AxisView, Body, LongAxis, Structure, StructureIndex, System};
 
+use wording::form;
+
+use super::table::PictureWords;
 use crate::contents::{Contents, Seen, SkinLayer};
 use crate::field::Field;
 
@@ -10,6 +13,33 @@ pub const MOST_NAMED: usize = 8;
 
 /// Structures of a smaller visible area are neither named nor counted: a speck of 2 mm.
 const SPECK_MM2: f64 = 3.0;
+
+/// A vein of which less than this share is open is flattened, less than the other partly so (our judgement).
+const FLATTENED: f64 = 0.2;
+const PARTLY_FLATTENED: f64 = 0.7;
+
+/// How a pressed probe leaves a vein.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Lumen {
+    /// Open, or no vein.
+    Open,
+    /// Clearly narrower than without pressing.
+    PartlyFlattened,
+    /// Wall on wall, as nearly as the model goes.
+    Flattened,
+}
+
+impl Lumen {
+    fn of(open: f64) -> Self {
+        if open < FLATTENED {
+            Self::Flattened
+        } else if open < PARTLY_FLATTENED {
+            Self::PartlyFlattened
+        } else {
+            Self::Open
+        }
+    }
+}
 
 /// Where across the picture something lies.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -20,18 +50,6 @@ pub enum Across {
     Centre,
     /// The right third.
     ImageRight,
-}
-
-impl Across {
-    /// "image left", "centre", "image right".
-    #[must_use]
-    pub const fn words(self) -> &'static str {
-        match self {
-            Self::ImageLeft => "image left",
-            Self::Centre => "centre",
-            Self::ImageRight => "image right",
-        }
-    }
 }
 
 /// One structure of the picture, for a table: rows near to far, columns image left, centre, image right.
@@ -49,6 +67,8 @@ pub struct Row {
     pub depth_mm: f64,
     /// Width and height of its visible part on the picture, mm.
     pub size_mm: [f64; 2],
+    /// Whether pressing has flattened it.
+    pub lumen: Lumen,
     /// Whether the sentence names it.
     pub named: bool,
     /// Whether it is part of the layers at the top that the sentence sums up as "muscle".
@@ -56,107 +76,155 @@ pub struct Row {
 }
 
 impl Row {
-    /// "aorta in long axis": name and axis.
+    /// [`PictureWords::row`] in English.
     #[must_use]
     pub fn words(&self) -> String {
-        match self.axis {
-            Some(AxisView::Long) => format!("{} in long axis", self.name),
-            Some(AxisView::Short) => format!("{} in short axis", self.name),
-            Some(AxisView::Oblique) | None => self.name.clone(),
+        PictureWords::ENGLISH.row(self)
+    }
+}
+
+/// [`PictureWords::rows`] in English.
+#[must_use]
+pub fn rows(body: &Body, field: &Field, contents: &Contents) -> Vec<Row> {
+    PictureWords::ENGLISH.rows(body, field, contents)
+}
+
+impl PictureWords {
+    /// The structures in the picture, near to far, with the most telling ones marked as named.
+    #[must_use]
+    pub fn rows(&self, body: &Body, field: &Field, contents: &Contents) -> Vec<Row> {
+        let shown: Vec<&Seen> = contents
+            .structures
+            .iter()
+            .filter(|seen| open_area(seen) >= SPECK_MM2 && is_told(body, seen.structure))
+            .collect();
+        let wall_ends = shown
+            .iter()
+            .filter(|seen| !is_body_wall(body.structure(seen.structure)))
+            .map(|seen| seen.depth_mm)
+            .fold(f64::MAX, f64::min);
+        let mut rows: Vec<Row> = shown
+            .iter()
+            .map(|seen| {
+                let structure = body.structure(seen.structure);
+                Row {
+                    structure: seen.structure,
+                    name: name(structure, seen.segment, self),
+                    axis: seen
+                        .axis
+                        .map(|(view, _)| view)
+                        .filter(|_| tells_axis(structure)),
+                    across: across(field, seen.centre),
+                    depth_mm: seen.depth_mm,
+                    size_mm: [seen.bounds.width(), seen.bounds.height()],
+                    lumen: Lumen::of(seen.open),
+                    named: false,
+                    merged: is_body_wall(structure) && seen.depth_mm < wall_ends,
+                }
+            })
+            .collect();
+        let mut ranked: Vec<(f64, usize)> = shown
+            .iter()
+            .enumerate()
+            .filter(|(place, _)| !rows[*place].merged)
+            .map(|(place, seen)| {
+                (
+                    weight(body.structure(seen.structure)) * open_area(seen).sqrt(),
+                    place,
+                )
+            })
+            .collect();
+        ranked.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+        for (_, place) in ranked.into_iter().take(MOST_NAMED) {
+            rows[place].named = true;
+        }
+        rows
+    }
+
+    /// "In the picture from the top: skin, fat, muscle, liver left lobe, aorta in long axis, and 3 smaller structures."
+    #[must_use]
+    pub fn picture(&self, field: &Field, contents: &Contents, rows: &[Row]) -> String {
+        // Beyond this part of the field outside the skin the probe has no proper contact.
+        const LOST_CONTACT: f64 = 0.5;
+        let outside = contents.outside_mm2 / contents.field_mm2.max(1.0);
+        if contents.layers.is_empty() && rows.is_empty() {
+            return self.nothing.to_owned();
+        }
+        let [from_top, from_bottom] = self.picture;
+        let pattern = match field.apex() {
+            geometry::ApexSide::Top => from_top,
+            geometry::ApexSide::Bottom => from_bottom,
+        };
+        let mut parts: Vec<String> = contents
+            .layers
+            .iter()
+            .filter(|seen| seen.layer != SkinLayer::Muscle || is_near(seen.depth_mm, rows))
+            .map(|seen| self.layer(seen.layer).to_owned())
+            .collect();
+        if rows.iter().any(|row| row.merged) && !parts.iter().any(|part| part == self.muscle) {
+            parts.push(self.muscle.to_owned());
+        }
+        parts.extend(rows.iter().filter(|row| row.named).map(|row| self.row(row)));
+        let mut list = parts.join(self.comma);
+        let smaller = rows.iter().filter(|row| !row.named && !row.merged).count();
+        if smaller > 0 {
+            let counted = self.plurals.pick(self.smaller, smaller);
+            list.push_str(&form(counted, &[&smaller.to_string()]));
+        }
+        let mut sentence = form(pattern, &[&list]);
+        if outside > LOST_CONTACT {
+            sentence.push(' ');
+            sentence.push_str(self.no_contact);
+        }
+        sentence
+    }
+
+    /// "aorta in long axis", "left femoral vein in short axis (flattened by the probe)": name, axis and lumen.
+    #[must_use]
+    pub fn row(&self, row: &Row) -> String {
+        let words = match row.axis {
+            Some(AxisView::Long) => form(self.in_long_axis, &[&row.name]),
+            Some(AxisView::Short) => form(self.in_short_axis, &[&row.name]),
+            Some(AxisView::Oblique) | None => row.name.clone(),
+        };
+        match self.lumen(row.lumen) {
+            Some(lumen) => form(self.pressed_vein, &[&words, lumen]),
+            None => words,
+        }
+    }
+
+    /// "flattened by the probe", "partly flattened by the probe"; `None` for an open one.
+    #[must_use]
+    pub fn lumen(&self, lumen: Lumen) -> Option<&'static str> {
+        match lumen {
+            Lumen::Open => None,
+            Lumen::PartlyFlattened => Some(self.partly_flattened),
+            Lumen::Flattened => Some(self.flattened),
+        }
+    }
+
+    /// "image left", "centre", "image right".
+    #[must_use]
+    pub fn across(&self, across: Across) -> &'static str {
+        let [left, centre, right] = self.across;
+        match across {
+            Across::ImageLeft => left,
+            Across::Centre => centre,
+            Across::ImageRight => right,
         }
     }
 }
 
-/// The structures in the picture, near to far, with the most telling ones marked as named.
-#[must_use]
-pub fn rows(body: &Body, field: &Field, contents: &Contents) -> Vec<Row> {
-    let shown: Vec<&Seen> = contents
-        .structures
-        .iter()
-        .filter(|seen| seen.area_mm2 >= SPECK_MM2 && is_told(body, seen.structure))
-        .collect();
-    let wall_ends = shown
-        .iter()
-        .filter(|seen| !is_body_wall(body.structure(seen.structure)))
-        .map(|seen| seen.depth_mm)
-        .fold(f64::MAX, f64::min);
-    let mut rows: Vec<Row> = shown
-        .iter()
-        .map(|seen| {
-            let structure = body.structure(seen.structure);
-            Row {
-                structure: seen.structure,
-                name: name(structure, seen.segment),
-                axis: seen
-                    .axis
-                    .map(|(view, _)| view)
-                    .filter(|_| tells_axis(structure)),
-                across: across(field, seen.centre),
-                depth_mm: seen.depth_mm,
-                size_mm: [seen.bounds.width(), seen.bounds.height()],
-                named: false,
-                merged: is_body_wall(structure) && seen.depth_mm < wall_ends,
-            }
-        })
-        .collect();
-    let mut ranked: Vec<(f64, usize)> = shown
-        .iter()
-        .enumerate()
-        .filter(|(place, _)| !rows[*place].merged)
-        .map(|(place, seen)| {
-            (
-                weight(body.structure(seen.structure)) * seen.area_mm2.sqrt(),
-                place,
-            )
-        })
-        .collect();
-    ranked.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
-    for (_, place) in ranked.into_iter().take(MOST_NAMED) {
-        rows[place].named = true;
-    }
-    rows
-}
-
-/// "In the picture from the top: skin, fat, muscle, liver left lobe, aorta in long axis, and 3 smaller structures."
+/// [`PictureWords::picture`] in English.
 #[must_use]
 pub fn picture_sentence(field: &Field, contents: &Contents, rows: &[Row]) -> String {
-    // Beyond this part of the field outside the skin the probe has no proper contact.
-    const LOST_CONTACT: f64 = 0.5;
-    let outside = contents.outside_mm2 / contents.field_mm2.max(1.0);
-    if contents.layers.is_empty() && rows.is_empty() {
-        return "The picture shows nothing of the body.".to_owned();
-    }
-    let from = match field.apex() {
-        geometry::ApexSide::Top => "top",
-        geometry::ApexSide::Bottom => "bottom",
-    };
-    let mut parts: Vec<String> = contents
-        .layers
-        .iter()
-        .filter(|seen| seen.layer != SkinLayer::Muscle || is_near(seen.depth_mm, rows))
-        .map(|seen| seen.layer.word().to_owned())
-        .collect();
-    if rows.iter().any(|row| row.merged)
-        && !parts.iter().any(|part| part == SkinLayer::Muscle.word())
-    {
-        parts.push(SkinLayer::Muscle.word().to_owned());
-    }
-    parts.extend(rows.iter().filter(|row| row.named).map(Row::words));
-    let smaller = rows.iter().filter(|row| !row.named && !row.merged).count();
-    let end = match smaller {
-        0 => String::new(),
-        1 => ", and 1 smaller structure".to_owned(),
-        n => format!(", and {n} smaller structures"),
-    };
-    let contact = if outside > LOST_CONTACT {
-        " Much of the face has no contact with the skin."
-    } else {
-        ""
-    };
-    format!(
-        "In the picture from the {from}: {}{end}.{contact}",
-        parts.join(", ")
-    )
+    PictureWords::ENGLISH.picture(field, contents, rows)
+}
+
+/// Area that a squeezed vein would have without pressing, mm2: what makes it worth telling stays.
+fn open_area(seen: &Seen) -> f64 {
+    // A flattened vein keeps a few hundredths.
+    seen.area_mm2 / seen.open.clamp(0.02, 1.0)
 }
 
 /// Plain muscle is told with skin and fat only when it lies before the organs.
@@ -222,7 +290,7 @@ fn tells_axis(structure: &Structure) -> bool {
 }
 
 /// "liver left lobe", "L1 vertebra", "right renal vein": lower case unless it is an abbreviation.
-fn name(structure: &Structure, segment: Option<usize>) -> String {
+fn name(structure: &Structure, segment: Option<usize>, words: &PictureWords) -> String {
     // What stands in brackets is for reading, not for a list that is read aloud.
     let label = structure
         .label
@@ -244,7 +312,7 @@ fn name(structure: &Structure, segment: Option<usize>) -> String {
         // "Common bile duct" of the bile ducts, "aortic arch" of the aorta: the part has a full name of its own.
         part
     } else {
-        format!("{whole} {part}")
+        form(words.part_of, &[&whole, &part])
     }
 }
 

@@ -2,11 +2,13 @@
 
 use super::*;
 use crate::grey::acoustics::round_trip_loss_db;
-use crate::grey::beam_grid::{BeamGrid, SAMPLES};
+use crate::grey::beam_grid::{BeamGrid, Detail, SAMPLES};
 use crate::grey::compression::LIVER_GREY;
 use crate::grey::resolution_mm;
-use crate::transducer::transducer;
+use crate::transducer::{transducer, transducers};
 use geometry::{Angle, Convention, Point, Vector};
+
+mod artefacts;
 
 /// A plane through the body at a slant, so that no axis is special.
 fn plane_at(origin: [f64; 3]) -> ImagePlane {
@@ -63,7 +65,9 @@ fn show(phantom: &Phantom, field: Field, settings: GreySettings, origin: [f64; 3
         &mut scratch,
         &mut rgba,
     );
-    let energies = scratch.image.energies(scratch.spread.as_ref().unwrap());
+    let energies = scratch
+        .image
+        .energies(scratch.levels[0].spread.as_ref().unwrap());
     Shown {
         rgba,
         frame,
@@ -171,39 +175,58 @@ fn compensation_and_sliders_undo_attenuation() {
     );
 }
 
-#[test]
-fn fluid_is_black_and_enhances_what_lies_behind() {
-    // 5 cm of urine at 3.5 MHz: 2 (0.5 - 0.02) 3.5 5 = 16.8 dB. No boundary echoes: one impedance throughout.
-    let field = field("convex", 140.0);
-    let tissue = Tissue {
-        key: "serous_fluid".to_owned(),
-        ..even(0.5, 15.0)
+/// `thick` mm of urine in tissue of 0.5 dB/(cm MHz), from a third of the depth on; the formula behind it is
+/// 2 (0.5 - 0.02) MHz thickness. No boundary echoes: one impedance throughout.
+fn check_enhancement(id: &str, depth: f64, mhz: f64, thick: f64) {
+    let field = field(id, depth);
+    let settings = GreySettings {
+        frequency_mhz: mhz,
+        ..flat(&field)
     };
-    let phantom = Phantom::default()
-        .with(tissue, everywhere())
-        .with(even(0.02, -48.0), slab([-400.0, 0.0], [40.0, 90.0]));
-    let shown = show(&phantom, field, flat(&field), [10.0, 0.0, 60.0]);
+    let front = depth / 3.0;
+    let phantom = Phantom::default().with(even(0.5, 15.0), everywhere()).with(
+        even(0.02, -48.0),
+        slab([-400.0, 0.0], [front, front + thick]),
+    );
+    let shown = show(&phantom, field, settings, [10.0, 0.0, 60.0]);
     // The slab's faces are level, so its path on slanted beams is longer; stay near the middle.
-    let behind = shown.level_db([-0.3, -0.1], [97.0, 120.0]);
-    let beside = shown.level_db([0.1, 0.3], [97.0, 120.0]);
-    let longer = 1.0 / Angle::deg(66.0 / 2.0 * 0.2).cos();
-    let want = round_trip_loss_db(0.5, 1.0, 3.5, 50.0) - round_trip_loss_db(0.02, 1.0, 3.5, 50.0);
+    let from = front + thick + 0.05 * depth;
+    let depths = [from, from + 0.16 * depth];
+    let behind = shown.level_db([-0.3, -0.1], depths);
+    let beside = shown.level_db([0.1, 0.3], depths);
+    let longer = 1.0 / (field.half_angle() * 0.2).cos();
+    let want = round_trip_loss_db(0.5, 1.0, mhz, thick) - round_trip_loss_db(0.02, 1.0, mhz, thick);
     assert!(
         (behind - beside - want * longer).abs() < 1.0,
-        "{:.2} dB instead of {want:.2}",
+        "{id} at {mhz} MHz: {:.2} dB instead of {want:.2}",
         behind - beside
     );
     let settings = GreySettings::for_field(&field);
     let usual = show(&phantom, field, settings, [10.0, 0.0, 60.0]);
-    let place = usual.frame.to_px([-8.0, 65.0]).map(|x| x as usize);
+    let inside = [
+        -0.1 * usual.field.width_at(Mm::new(front)).get(),
+        front + 0.5 * thick,
+    ];
+    let place = usual.frame.to_px(inside).map(|x| x as usize);
     let grey = usual.rgba[(place[1] * 512 + place[0]) * 4];
-    assert_eq!(grey, 0, "the fluid itself is black");
+    assert_eq!(grey, 0, "{id}: the fluid itself is black");
+}
+
+#[test]
+fn fluid_is_black_and_enhances_what_lies_behind() {
+    // The first case is the worked example of 5 cm at 3.5 MHz: 16.8 dB.
+    check_enhancement("convex", 140.0, 3.5, 50.0);
+    check_enhancement("convex", 140.0, 2.5, 30.0);
+    check_enhancement("linear", 60.0, 8.0, 12.0);
+    check_enhancement("micro_convex", 80.0, 6.0, 20.0);
+    check_enhancement("phased", 150.0, 2.0, 40.0);
 }
 
 /// Speckle of an even phantom, read before compression.
 #[test]
 fn speckle_is_fully_developed_and_as_wide_as_the_transducer_states() {
-    for (id, depth) in [("convex", 140.0), ("linear", 50.0), ("micro_convex", 90.0)] {
+    for transducer in transducers() {
+        let (id, depth) = (transducer.id, transducer.usual_depth.get());
         let field = field(id, depth);
         let settings = flat(&field);
         let phantom = Phantom::default().with(even(0.0, 0.0), everywhere());
@@ -253,7 +276,7 @@ fn speckle_is_fully_developed_and_as_wide_as_the_transducer_states() {
                 }
                 panic!("{id}: never below half");
             };
-            let grid = BeamGrid::new(&field);
+            let grid = BeamGrid::new(&field, Detail::Full);
             axial.push(2.0 * half_width(&|d| covariance(0, d)) * grid.step_mm);
             lateral.push(2.0 * half_width(&|d| covariance(d, 0)) * grid.spacing_mm(0.5 * depth));
         }
@@ -310,7 +333,7 @@ fn speckle_belongs_to_the_tissue_and_leaves_with_the_slice() {
     };
     let here = at(0.0, 0.0);
     // Ten beams to image right: the tissue moves ten beams to image left.
-    let pitch = BeamGrid::new(&field).pitch;
+    let pitch = BeamGrid::new(&field, Detail::Full).pitch;
     let slid = at(10.0 * pitch, 0.0);
     let with_tissue = alike(&here, &slid, -10);
     let with_screen = alike(&here, &slid, 0);
@@ -331,233 +354,69 @@ fn speckle_belongs_to_the_tissue_and_leaves_with_the_slice() {
     }
 }
 
-#[test]
-fn bone_and_stone_cast_clean_shadows_and_gas_a_dirty_one() {
-    let field = field("convex", 140.0);
-    let settings = flat(&field);
-    let level = |reflector: Tissue| {
-        let phantom = Phantom::default()
-            .with(even(0.5, 0.0), everywhere())
-            .with(reflector, ring([0.0, 50.0], 12.0));
-        let shown = show(&phantom, field, settings, [0.0; 3]);
-        // The face and the front of the reflector make a ghost at 76 mm.
-        let (from, to) = (shown.sample(65.0), shown.sample(73.0));
-        let front = shown.energy_db(124..132, shown.sample(36.0)..shown.sample(40.0));
-        (
-            shown.energy_db(122..134, from..to) - shown.energy_db(20..40, from..to),
-            front - shown.energy_db(20..40, shown.sample(36.0)..shown.sample(40.0)),
-        )
-    };
-    let bone = Tissue {
-        c: 3432.0,
-        shadow: true,
-        ..plain("bone", 6.5, 15.0, 10.0, 1.0)
-    };
-    let stone = Tissue {
-        c: 3000.0,
-        shadow: true,
-        ..plain("stone", 5.0, 10.0, 5.0, 1.0)
-    };
-    let gas = Tissue {
-        c: 343.0,
-        shadow: true,
-        ..plain("gas", 0.0004, 40.0, 12.0, 1.0)
-    };
-    for (name, tissue, dark, grey) in [
-        ("bone", bone, -25.0, -90.0),
-        ("stone", stone, -25.0, -90.0),
-        ("gas", gas, -6.0, -25.0),
-    ] {
-        let (shadow, front) = level(tissue);
-        assert!(front > 15.0, "{name}: bright front, {front} dB");
+/// A thin bright line at every centimetre, found again in the pixels of the middle column.
+fn check_ticks(field: Field) {
+    let id = field.transducer().id;
+    let depth = field.depth().get();
+    let mut phantom =
+        Phantom::default().with(even(0.0, -30.0), slab([-400.0, 400.0], [-400.0, 400.0]));
+    let thin = 0.01;
+    // The first lies at the face, the last may lie at the end, half cut off.
+    let ticks: Vec<_> = field.depth_ticks();
+    let ticks = ticks
+        .iter()
+        .filter(|t| t.cm > 0 && f64::from(t.cm) * 10.0 < depth - 5.0);
+    for tick in ticks.clone() {
+        let line = plain("serous_fluid", 1.75, 0.0, -30.0, 1.0);
+        let y = tick.at[1];
         assert!(
-            shadow < dark && shadow > grey,
-            "{name}: {shadow} dB beside the shadow"
+            (y.abs() - f64::from(tick.cm) * 10.0).abs() < 1e-9,
+            "{id}: {} cm is {y} mm",
+            tick.cm
         );
+        phantom = phantom.with(line, slab([-400.0, 400.0], [y - thin, y + thin]));
     }
-}
-
-#[test]
-fn round_things_have_edge_shadows() {
-    let field = field("linear", 50.0);
-    let cyst = Tissue {
-        c: 1480.0,
-        ..even(0.5, -40.0)
-    };
-    let phantom = Phantom::default()
-        .with(even(0.5, 0.0), everywhere())
-        .with(cyst, ring([0.0, 20.0], 8.0));
     let shown = show(&phantom, field, flat(&field), [0.0; 3]);
-    let pitch = BeamGrid::new(&field).pitch;
-    let beam = |x: f64| (127.5 + x / pitch) as usize;
-    let (from, to) = (shown.sample(31.0), shown.sample(44.0));
-    let at = |x: f64| shown.energy_db(beam(x) - 2..beam(x) + 2, from..to);
-    let beside = shown.energy_db(beam(13.0)..beam(20.0), from..to);
-    for edge in [-7.7, 7.7] {
+    let x = shown.frame.to_px([0.0, 0.0])[0].round() as u32;
+    let grey = |y: f64| f64::from(shown.rgba[(y as u32 * 512 + x) as usize * 4]);
+    let mut found_any = false;
+    for tick in ticks {
+        let y = shown.frame.to_px(tick.at)[1];
+        let (mut weight, mut sum) = (0.0, 0.0);
+        for near in -5..=5 {
+            let at = (y + f64::from(near)).round();
+            let w = libm::pow(10.0, grey(at) / 255.0 * 5.0);
+            weight += w;
+            sum += w * at;
+        }
+        let found = sum / weight;
         assert!(
-            at(edge) < beside - 3.0,
-            "{} at {edge} of {beside}",
-            at(edge)
+            (found - y).abs() < 0.5,
+            "{id}: tick {} at {y:.2}, seen at {found:.2}",
+            tick.cm
         );
+        found_any = true;
     }
-    assert!(at(0.0) > beside - 1.0, "the middle keeps its light");
-}
-
-#[test]
-fn a_mirror_shows_what_lies_in_front_of_it_again() {
-    let field = field("linear", 80.0);
-    let lung = Tissue {
-        c: 650.0,
-        shadow: true,
-        ..plain("lung", 0.169, 40.0, 8.0, 1.0)
-    };
-    let phantom = Phantom::default()
-        .with(even(0.3, 0.0), everywhere())
-        .with(even(0.3, -40.0), ring([0.0, 28.0], 5.0))
-        .with(lung, slab([-400.0, 400.0], [40.0, 300.0]));
-    let settings = GreySettings {
-        frequency_mhz: 4.0,
-        ..flat(&field)
-    };
-    let shown = show(&phantom, field, settings, [0.0; 3]);
-    let pitch = BeamGrid::new(&field).pitch;
-    let side = (127.5 + 18.0 / pitch) as usize;
-    // 12 mm in front of the mirror, 12 mm behind it.
-    let (from, to) = (shown.sample(50.0), shown.sample(54.0));
-    let cyst = shown.energy_db(120..136, from..to);
-    let tissue = shown.energy_db(side - 8..side + 8, from..to);
-    let real = shown.energy_db(side - 8..side + 8, shown.sample(26.0)..shown.sample(30.0));
-    assert!(cyst + 6.0 < tissue, "mirrored cyst {cyst}, tissue {tissue}");
-    assert!(
-        tissue < real && tissue > real - 25.0,
-        "mirrored tissue {tissue} of {real}"
-    );
-}
-
-#[test]
-fn a_tilted_tendon_is_dark() {
-    let field = field("linear", 40.0);
-    let level = |degrees: f64| {
-        let plane = plane_at([0.0; 3]);
-        let angle = Angle::deg(degrees);
-        let along = (plane.row().to_vector() * angle.cos()
-            + plane.column().to_vector() * angle.sin())
-        .direction()
-        .unwrap();
-        let tendon = Tissue {
-            c: 1540.0,
-            ..plain("tendon", 1.6, 0.5, 8.0, 0.0)
-        };
-        let phantom = Phantom::default()
-            .with(even(0.5, 0.0), everywhere())
-            .with_fibres(tendon, Some(along), slab([-100.0, 100.0], [12.0, 24.0]));
-        let shown = show(&phantom, field, flat(&field), [0.0; 3]);
-        shown.energy_db(40..216, shown.sample(14.0)..shown.sample(22.0))
-    };
-    let straight = level(0.0);
-    assert!(level(3.0) < straight - 2.0, "a little tilt shows");
-    assert!(level(10.0) < straight - 12.0, "ten degrees: dark");
-    assert!((level(-10.0) - level(10.0)).abs() < 1.5, "either way");
-}
-
-#[test]
-fn lost_contact_is_dark_below_a_bright_band() {
-    let field = field("linear", 60.0);
-    let phantom = Phantom::default().with(even(0.5, 0.0), slab([-400.0, 0.0], [-50.0, 300.0]));
-    let settings = GreySettings::for_field(&field);
-    let shown = show(&phantom, field, settings, [0.0; 3]);
-    let band = shown.energy_db(180..240, 2..24);
-    let below = shown.energy_db(180..240, shown.sample(20.0)..shown.sample(40.0));
-    assert!(band > 5.0, "reverberation in the lens: {band} dB");
-    assert!(below < -70.0, "nothing below: {below} dB");
-}
-
-#[test]
-fn near_field_ghosts_lie_in_fluid_behind_the_wall() {
-    // Two boundaries at 6 and 12 mm: their ghost lies at 18 mm.
-    let field = field("linear", 50.0);
-    let ghost = |first: f64| {
-        let wall = plain("serous_fluid", 1.9, 0.5, -20.0, 1.0);
-        let fluid = plain("urine", 1.53, 0.02, -60.0, 1.0);
-        let phantom = Phantom::default()
-            .with(even(0.5, -20.0), everywhere())
-            .with(wall, slab([-400.0, 400.0], [first, 300.0]))
-            .with(fluid, slab([-400.0, 400.0], [12.0, 300.0]));
-        let shown = show(&phantom, field, flat(&field), [0.0; 3]);
-        let at =
-            |depth: f64| shown.energy_db(60..196, shown.sample(depth) - 2..shown.sample(depth) + 3);
-        (at(12.0 + 12.0 - first), at(12.0 + 12.0 - first + 1.5))
-    };
-    for first in [6.0, 7.5] {
-        let (there, beside) = ghost(first);
-        assert!(there > beside + 6.0, "{there} dB, beside it {beside}");
-    }
+    assert!(found_any, "{id}: no tick was looked at");
 }
 
 #[test]
 fn depth_ticks_stand_at_their_depth_to_half_a_pixel() {
-    // A sharp level step every centimetre, found again in the pixels of the middle column.
-    for (id, depth) in [("convex", 140.0), ("linear", 50.0), ("phased", 150.0)] {
-        let field = field(id, depth);
-        let mut phantom = Phantom::default().with(even(0.0, -30.0), everywhere());
-        let thin = 0.01;
-        for tick in field.depth_ticks().iter().skip(1) {
-            let line = plain("serous_fluid", 1.75, 0.0, -30.0, 1.0);
-            let y = tick.at[1];
-            phantom = phantom.with(line, slab([-400.0, 400.0], [y - thin, y + thin]));
-        }
-        let shown = show(&phantom, field, flat(&field), [0.0; 3]);
-        let x = shown.frame.to_px([0.0, 0.0])[0].round() as u32;
-        let grey = |y: f64| {
-            let y = y as u32;
-            f64::from(shown.rgba[(y * 512 + x) as usize * 4])
-        };
-        for tick in field.depth_ticks().iter().skip(1) {
-            let y = shown.frame.to_px(tick.at)[1];
-            if tick.at[1] > depth - 5.0 {
-                continue;
-            }
-            let (mut weight, mut sum) = (0.0, 0.0);
-            for near in -5..=5 {
-                let at = (y + f64::from(near)).round();
-                let w = libm::pow(10.0, grey(at) / 255.0 * 5.0);
-                weight += w;
-                sum += w * at;
-            }
-            let found = sum / weight;
-            assert!(
-                (found - y).abs() < 0.5,
-                "{id}: tick {} at {y:.2}, seen at {found:.2}",
-                tick.cm
-            );
+    for transducer in transducers() {
+        for apex in [ApexSide::Top, ApexSide::Bottom] {
+            check_ticks(Field::new(transducer, transducer.usual_depth, apex));
         }
     }
 }
 
-/// FNV-1a, 64 bits (Fowler, Noll, Vo; public domain).
-fn fnv(bytes: &[u8]) -> u64 {
-    bytes.iter().fold(0xcbf2_9ce4_8422_2325, |hash, byte| {
-        (hash ^ u64::from(*byte)).wrapping_mul(0x0100_0000_01b3)
-    })
-}
-
-/// Hashes of pictures that were looked at when they were recorded. A change of the model changes them: look again.
+/// Hashes of pictures that were looked at when they were recorded (`cargo run -p picture --example golden -- FOLDER`
+/// draws them, without a folder it prints the lines). A change of the model changes them: look again.
 #[test]
 fn golden_pictures_are_the_recorded_ones() {
-    let got: Vec<(&str, u64)> = golden_pictures()
-        .iter()
-        .map(|(id, rgba)| (*id, fnv(rgba)))
+    let recorded: Vec<&str> = include_str!("../../../tests/data/golden.txt")
+        .lines()
         .collect();
-    assert_eq!(got, GOLDEN, "{got:#x?}");
+    let drawn = golden_lines();
+    assert!(drawn.len() > 4, "every transducer has its picture");
+    assert_eq!(drawn, recorded, "{}", drawn.join("\n"));
 }
-
-const GOLDEN: [(&str, u64); 8] = [
-    ("convex", 0xa5da_58d8_f8c5_65d8),
-    ("volume_convex", 0xea67_9544_ecfb_fb96),
-    ("linear", 0xfab8_973a_84d4_63c3),
-    ("linear_narrow", 0xacd6_13e8_e78c_d7ad),
-    ("hockey_stick", 0x4da9_f2ba_e9b4_ed99),
-    ("micro_convex", 0x75dc_0e3d_17ad_c53c),
-    ("phased", 0x0865_82f7_5b89_0b00),
-    ("endocavity", 0xe496_371d_ab83_ec91),
-];
