@@ -20,6 +20,11 @@
 //! | `mark` `apex` | `left`/`right`, `top`/`bottom` of the image | `left`, `top` |
 //! | `tol` | tolerance of plane names, degrees | 20 |
 //! | `lie` | position of the body: `supine`, `prone`, `left_side_down`, `right_side_down`, `seated`, `lithotomy` | `supine` |
+//! | `grey` | how much of the grey-scale picture is shown, percent | 0 |
+//! | `gain` `range` | gain and dynamic range of the grey-scale picture, dB | the transducer's |
+//! | `freq` `focus` | frequency in MHz, depth of the focus in mm | the transducer's, half the depth |
+//! | `comp` | compensation of attenuation, dB/(cm MHz) | the transducer's |
+//! | `tgc` | eight sliders of the time gain from the face down, dB | 0 |
 //! | `seat` | the patient's side on which the examiner sits, `right` or `left` | `right` |
 //!
 //! Rules: a key this version does not know is passed over, so that a later version may add one; a known
@@ -37,7 +42,7 @@ use geometry::{ApexSide, BodyPosition, MarkSide};
 /// Version mark at the start of every fragment.
 pub const VERSION: &str = "v1.";
 
-/// Longest text that is looked at, in characters. Ours stay below 330; the rest is room for unknown keys.
+/// Longest text that is looked at, in characters. Ours stay below 470; the rest is room for unknown keys.
 pub const LONGEST: usize = 2000;
 
 /// Which of the patient's sides the examiner sits at.
@@ -70,6 +75,25 @@ pub struct LinkPose {
     pub press_mm: f64,
 }
 
+/// How a link shows the picture. Absent parts follow transducer and depth.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct LinkPicture {
+    /// How much of the grey-scale picture is shown, 0 to 100 percent; absent for none.
+    pub grey_percent: Option<f64>,
+    /// Gain, −60 to 60 dB.
+    pub gain_db: Option<f64>,
+    /// Dynamic range, 10 to 200 dB.
+    pub range_db: Option<f64>,
+    /// Frequency, 0.5 to 50 MHz.
+    pub frequency_mhz: Option<f64>,
+    /// Depth of the focus, 1 to 400 mm.
+    pub focus_mm: Option<f64>,
+    /// Compensation of attenuation, 0 to 5 dB/(cm MHz).
+    pub compensation_db: Option<f64>,
+    /// Sliders of the time gain from the face down, −60 to 60 dB each.
+    pub time_gain_db: Option<[f64; 8]>,
+}
+
 /// Everything a link says. Absent parts are for the reader to fill in.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LinkState {
@@ -93,6 +117,8 @@ pub struct LinkState {
     pub position: BodyPosition,
     /// Where the examiner sits.
     pub seat: Seat,
+    /// How the picture is shown.
+    pub picture: LinkPicture,
 }
 
 impl Default for LinkState {
@@ -108,6 +134,7 @@ impl Default for LinkState {
             tolerance_deg: 20.0,
             position: BodyPosition::Supine,
             seat: Seat::Right,
+            picture: LinkPicture::default(),
         }
     }
 }
@@ -193,5 +220,6 @@ pub enum LinkError {
     },
 }
 
+pub(crate) use read::percent_decoded;
 pub use read::read;
-pub use write::write;
+pub use write::{tidy, write};

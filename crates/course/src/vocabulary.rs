@@ -3,6 +3,7 @@
 //! `models/vocabulary.toml` says what stands in it; the page gets the same content as JSON. Keys that this version
 //! does not know are passed over, so that a later version may add some.
 
+use anatomy::json::{Json, JsonError, kind};
 use practice::annotation::{
     Ambiguous, Choice, Meaning, PlaneWord, SideWord, Term, Vocabulary, VocabularyError,
 };
@@ -79,7 +80,7 @@ pub struct AmbiguousEntry {
 pub enum VocabularyFileError {
     /// Not JSON of this shape.
     #[error("the vocabulary is not written as expected: {0}")]
-    Shape(#[from] serde_json::Error),
+    Shape(#[from] JsonError),
     /// Another version.
     #[error("the vocabulary has version {found}; this program reads version {VERSION}")]
     Version {
@@ -109,7 +110,66 @@ pub enum VocabularyFileError {
 ///
 /// [`VocabularyFileError`] names the table, the word and what is wrong with it.
 pub fn read(json: &[u8]) -> Result<Vocabulary, VocabularyFileError> {
-    from_file(serde_json::from_slice(json)?)
+    from_json(&Json::read(json)?)
+}
+
+/// Reads a vocabulary that stands inside another file.
+///
+/// # Errors
+///
+/// As [`read`].
+pub fn from_json(json: &Json) -> Result<Vocabulary, VocabularyFileError> {
+    from_file(file(json)?)
+}
+
+fn file(json: &Json) -> Result<VocabularyFile, JsonError> {
+    Ok(VocabularyFile {
+        version: json.count("version")?,
+        language: json.text("language")?.to_owned(),
+        least_area_mm2: json.number("least_area_mm2")?,
+        least_length_mm: json.number("least_length_mm")?,
+        plane: json.each("plane", entry)?,
+        side: json.each("side", entry)?,
+        segment: json.each("segment", entry)?,
+        structure: json.each("structure", entry)?,
+        manoeuvre: json.each("manoeuvre", entry)?,
+        ambiguous: json.each("ambiguous", |entry| {
+            entry.need("choices")?;
+            Ok(AmbiguousEntry {
+                word: entry.text("word")?.to_owned(),
+                choices: entry.each("choices", choice)?,
+            })
+        })?,
+    })
+}
+
+fn entry(json: &Json) -> Result<Entry, JsonError> {
+    let maybe = |name| {
+        let word = json
+            .get(name)
+            .map(|value| value.as_text(name))
+            .transpose()?;
+        Ok(word.map(str::to_owned))
+    };
+    Ok(Entry {
+        mark: json.text("mark")?.to_owned(),
+        also: json.texts("also")?,
+        plane: maybe("plane")?,
+        side: maybe("side")?,
+        structures: json.texts("structures")?,
+        segments: json.texts("segments")?,
+        structure: maybe("structure")?,
+    })
+}
+
+fn choice(json: &Json) -> Result<(String, String), JsonError> {
+    match json.as_list("choices")? {
+        [mark, words] => Ok((
+            mark.as_text("choices")?.to_owned(),
+            words.as_text("choices")?.to_owned(),
+        )),
+        _ => Err(kind("pairs", "choices")),
+    }
 }
 
 /// The vocabulary that a file describes.

@@ -1,6 +1,6 @@
 //! Links: tables of texts, and the properties that hold for all of them.
 
-use course::link::{LinkError, LinkPose, LinkState, Seat, read, write};
+use course::link::{LinkError, LinkPicture, LinkPose, LinkState, Seat, read, write};
 use geometry::{ApexSide, BodyPosition, MarkSide};
 use proptest::prelude::*;
 
@@ -127,6 +127,29 @@ fn any_pose() -> impl Strategy<Value = LinkPose> {
         )
 }
 
+fn any_picture() -> impl Strategy<Value = LinkPicture> {
+    (
+        prop::option::of(0.0..100.0),
+        prop::option::of(-30.0..30.0),
+        prop::option::of(30.0..100.0),
+        prop::option::of(1.0..18.0),
+        prop::option::of(3.0..400.0),
+        prop::option::of(0.0..2.0),
+        prop::option::of(prop::array::uniform8(-20.0..20.0)),
+    )
+        .prop_map(
+            |(grey, gain, range, frequency, focus, comp, sliders)| LinkPicture {
+                grey_percent: grey,
+                gain_db: gain,
+                range_db: range,
+                frequency_mhz: frequency,
+                focus_mm: focus,
+                compensation_db: comp,
+                time_gain_db: sliders,
+            },
+        )
+}
+
 fn any_state() -> impl Strategy<Value = LinkState> {
     let name = "[a-z][a-z0-9_]{0,39}";
     (
@@ -140,9 +163,10 @@ fn any_state() -> impl Strategy<Value = LinkState> {
         (any::<bool>(), any::<bool>(), any::<bool>()),
         5.0..40.0,
         prop::sample::select(BodyPosition::ALL.to_vec()),
+        any_picture(),
     )
         .prop_map(
-            |(names, pose, depth_mm, sides, tolerance_deg, position)| LinkState {
+            |(names, pose, depth_mm, sides, tolerance_deg, position, picture)| LinkState {
                 body: names.0,
                 window: names.1,
                 transducer: names.2,
@@ -161,6 +185,7 @@ fn any_state() -> impl Strategy<Value = LinkState> {
                 seat: if sides.2 { Seat::Left } else { Seat::Right },
                 tolerance_deg,
                 position,
+                picture,
             },
         )
 }
@@ -188,8 +213,9 @@ proptest! {
     #[test]
     fn what_was_read_is_written_again_unchanged(state in any_state()) {
         let text = write(&state);
-        // Up to 208 for the longest keys, words and numbers, and three identifiers of 40 with their keys.
-        prop_assert!(text.len() < 330, "{} characters: {text}", text.len());
+        // Up to 208 for the longest keys, words and numbers, three identifiers of 40 with their keys, and 137 for
+        // the picture.
+        prop_assert!(text.len() < 470, "{} characters: {text}", text.len());
         let back = read(&text);
         prop_assert!(back.is_ok(), "{text}: {back:?}");
         let back = back.unwrap();
@@ -200,6 +226,22 @@ proptest! {
         prop_assert_eq!((back.mark, back.apex, back.seat, back.position),
             (state.mark, state.apex, state.seat, state.position));
         check_close("tolerance", back.tolerance_deg, state.tolerance_deg)?;
+        for (name, got, wanted) in [
+            ("grey", back.picture.grey_percent, state.picture.grey_percent),
+            ("gain", back.picture.gain_db, state.picture.gain_db),
+            ("range", back.picture.range_db, state.picture.range_db),
+            ("freq", back.picture.frequency_mhz, state.picture.frequency_mhz),
+            ("focus", back.picture.focus_mm, state.picture.focus_mm),
+            ("comp", back.picture.compensation_db, state.picture.compensation_db),
+        ] {
+            prop_assert_eq!(got.is_some(), wanted.is_some(), "{}", name);
+            check_close(name, got.unwrap_or(0.0), wanted.unwrap_or(0.0))?;
+        }
+        prop_assert_eq!(back.picture.time_gain_db.is_some(), state.picture.time_gain_db.is_some());
+        let sliders = |link: &LinkState| link.picture.time_gain_db.unwrap_or_default();
+        for (got, wanted) in sliders(&back).iter().zip(sliders(&state)) {
+            check_close("tgc", *got, wanted)?;
+        }
         prop_assert_eq!(back.pose.is_some(), state.pose.is_some());
         if let (Some(got), Some(wanted)) = (back.pose, state.pose) {
             for (got, wanted) in got.contact_mm.iter().zip(wanted.contact_mm) {

@@ -1,6 +1,6 @@
 //! From a text to a view. Total: any text gives a view or a sentence that says what is wrong.
 
-use super::{LONGEST, LinkError, LinkPose, LinkState, Seat, VERSION, number, write};
+use super::{LONGEST, LinkError, LinkPicture, LinkPose, LinkState, Seat, VERSION, number, write};
 use geometry::{ApexSide, BodyPosition, MarkSide};
 
 /// Farthest coordinate of a contact point, mm: twice the height of a tall person.
@@ -12,9 +12,9 @@ const STEEPEST_DEG: f64 = 90.0;
 /// How much of an offending value is quoted back.
 const QUOTED: usize = 40;
 
-const KNOWN: [&str; 15] = [
+const KNOWN: [&str; 22] = [
     "body", "window", "at", "out", "turn", "tilt", "rock", "press", "probe", "depth", "mark",
-    "apex", "tol", "lie", "seat",
+    "apex", "tol", "lie", "seat", "grey", "gain", "range", "freq", "focus", "comp", "tgc",
 ];
 
 /// Reads a fragment, with or without its `#`.
@@ -37,6 +37,7 @@ pub fn read(text: &str) -> Result<LinkState, LinkError> {
         pose: pose(&values)?,
         transducer: values.identifier("probe")?,
         depth_mm: values.number("depth", 10.0, 400.0, "mm")?,
+        picture: picture(&values)?,
         ..LinkState::default()
     };
     if let Some(tolerance) = values.number("tol", 5.0, 40.0, "degrees")? {
@@ -60,6 +61,18 @@ pub fn read(text: &str) -> Result<LinkState, LinkError> {
         state.seat = seat;
     }
     Ok(state)
+}
+
+fn picture(values: &Values<'_>) -> Result<LinkPicture, LinkError> {
+    Ok(LinkPicture {
+        grey_percent: values.number("grey", 0.0, 100.0, "percent")?,
+        gain_db: values.number("gain", -60.0, 60.0, "dB")?,
+        range_db: values.number("range", 10.0, 200.0, "dB")?,
+        frequency_mhz: values.number("freq", 0.5, 50.0, "MHz")?,
+        focus_mm: values.number("focus", 1.0, 400.0, "mm")?,
+        compensation_db: values.number("comp", 0.0, 5.0, "dB/(cm MHz)")?,
+        time_gain_db: values.numbers("tgc", -60.0, 60.0, "dB")?,
+    })
 }
 
 fn pose(values: &Values<'_>) -> Result<Option<LinkPose>, LinkError> {
@@ -239,7 +252,7 @@ fn quoted(text: &str) -> String {
 }
 
 /// Undoes `%2C` and the like, which mail programs write into addresses; other bytes stay as they are.
-fn percent_decoded(text: &str) -> String {
+pub(crate) fn percent_decoded(text: &str) -> String {
     let bytes = text.as_bytes();
     let mut plain = Vec::with_capacity(bytes.len());
     let mut rest = bytes;

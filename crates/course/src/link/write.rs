@@ -1,8 +1,8 @@
 //! From a view to its text.
 
-use super::{LinkPose, LinkState, Seat, VERSION, number};
+use super::{LinkPicture, LinkPose, LinkState, Seat, VERSION, number};
 
-/// The fragment for `state`, without the `#`, always fewer than 330 characters when the identifiers are
+/// The fragment for `state`, without the `#`, always fewer than 470 characters when the identifiers are
 /// no longer than 40.
 ///
 /// Numbers that are not finite, or too large to mean anything, are written as 0: a link is
@@ -30,7 +30,24 @@ pub fn write(state: &LinkState) -> String {
     parts.push(format!("tol={}", plain(state.tolerance_deg)));
     parts.push(format!("lie={}", state.position.key()));
     parts.push(format!("seat={}", seat_word(state.seat)));
+    write_picture(&state.picture, &mut parts);
     format!("{VERSION}{}", parts.join("&"))
+}
+
+fn write_picture(picture: &LinkPicture, parts: &mut Vec<String>) {
+    for (key, value) in [
+        ("grey", picture.grey_percent),
+        ("gain", picture.gain_db),
+        ("range", picture.range_db),
+        ("freq", picture.frequency_mhz),
+        ("focus", picture.focus_mm),
+        ("comp", picture.compensation_db),
+    ] {
+        parts.extend(value.map(|value| format!("{key}={}", plain(value))));
+    }
+    if let Some(sliders) = picture.time_gain_db {
+        parts.push(format!("tgc={}", sliders.map(plain).join(",")));
+    }
 }
 
 fn write_pose(pose: &LinkPose, parts: &mut Vec<String>) {
@@ -47,6 +64,23 @@ fn write_pose(pose: &LinkPose, parts: &mut Vec<String>) {
     parts.push(format!("tilt={}", plain(pose.tilt_deg)));
     parts.push(format!("rock={}", plain(pose.rock_deg)));
     parts.push(format!("press={}", plain(pose.press_mm)));
+}
+
+/// A pose with the numbers that a link holds: thousandths, one turn, no azimuth at the poles. What is no number is 0.
+#[must_use]
+pub fn tidy(pose: LinkPose) -> LinkPose {
+    let near = |value| number::from_thousandths(thousandths(value));
+    let (azimuth, elevation) = tidy_normal(pose.out_azimuth_deg, pose.out_elevation_deg);
+    let turn = thousandths(pose.rotation_deg).rem_euclid(360_000);
+    LinkPose {
+        contact_mm: pose.contact_mm.map(near),
+        out_azimuth_deg: number::from_thousandths(azimuth),
+        out_elevation_deg: number::from_thousandths(elevation),
+        rotation_deg: number::from_thousandths(turn),
+        tilt_deg: near(pose.tilt_deg),
+        rock_deg: near(pose.rock_deg),
+        press_mm: near(pose.press_mm),
+    }
 }
 
 /// Azimuth in (−180 000, 180 000] thousandths, and 0 at the poles where it has no meaning.
