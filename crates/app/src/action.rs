@@ -4,10 +4,17 @@ use std::sync::Arc;
 
 use anatomy::{Body, BodyFacts, SkinSurface};
 use geometry::{ApexSide, BodyPosition, MarkSide};
+use picture::{Knob, VolumePlane};
 
+use crate::examine::Examine;
+use crate::practise::PractiseAction;
+use crate::predict::Whereabouts;
 use crate::scene::{CameraPreset, ScreenPoint, StructureFilter, Viewport};
+use crate::session::Session;
+use crate::why::{Ask, Tryout};
 
 pub use course::link::Seat;
+pub use course::share::Open;
 
 /// One of the movements of a probe that stays where it is.
 ///
@@ -99,6 +106,15 @@ pub enum Action {
     ChooseBody(String),
     /// An address was opened: the fragment with or without `#`; empty for none.
     OpenLink(String),
+    /// What this tab took along when its page was loaded again is taken up.
+    TakeUp(Box<Session>),
+    /// The view stands in another page, whose author left only this open and wrote this fragment.
+    Restrict {
+        /// What the learner may change.
+        open: Open,
+        /// The fragment of the author's view; Reset goes back to it.
+        fragment: String,
+    },
 
     /// The probe is taken up with the pointer.
     GrabProbe {
@@ -170,8 +186,38 @@ pub enum Action {
     SwitchPicture,
     /// Set the gain of the grey-scale picture, dB.
     SetGain(f64),
+    /// Turn a knob of the grey-scale picture to a value in its unit.
+    TurnKnob(Knob, f64),
+    /// Change a knob by one step.
+    KnobStep(Knob, Way),
+    /// Let every knob follow transducer and depth again.
+    ResetKnobs,
     /// Point out a structure by its identifier, or none.
     ChooseStructure(Option<String>),
+
+    /// Ask why something has its name.
+    AskWhy(Ask),
+    /// Put the answer away.
+    CloseWhy,
+    /// Try notch and mark out beside the picture; the probe stays.
+    TryOut(Tryout),
+    /// Point at a place of the picture, image mm, or at none.
+    PointAt(Option<[f64; 2]>),
+    /// Move the keyboard's cross in the picture by steps to image right and down.
+    MoveCursor([f64; 2], Step),
+
+    /// Ask for a prediction before the notch turns, or no longer.
+    SetPredicting(bool),
+    /// Say where the side asked about will be; then the notch turns.
+    Predict(Whereabouts),
+    /// Show or hide the three planes of a volume.
+    ShowVolume(bool),
+    /// The same the other way round, as the key does.
+    SwitchVolume,
+    /// Let the three planes cross here: probe frame, mm.
+    SetVolumePoint([f64; 3]),
+    /// Let them cross at a place in the picture of one of them, image mm.
+    PointInVolume(VolumePlane, [f64; 2]),
 
     /// Turn the view by a drag of CSS pixels.
     OrbitCamera {
@@ -215,8 +261,14 @@ pub enum Action {
     SetReducedMotion(bool),
     /// Whether the body view can be drawn at all.
     SetBodyViewWorks(bool),
+    /// The words of the chosen language did not arrive; its name.
+    LanguageFailed(String),
     /// Put the current message away.
     DismissMessage,
+    /// Freeze, annotate, acquire, review, delete, finish.
+    Examine(Examine),
+    /// Something on the Practise screen.
+    Practise(PractiseAction),
 }
 
 /// What an action changed, so that only that is drawn again.
@@ -234,8 +286,14 @@ pub struct Changes {
     pub body: bool,
     /// View values of the panels may differ.
     pub panels: bool,
+    /// Another place of the picture is pointed at: only its name may differ.
+    pub cursor: bool,
     /// The address should be written.
     pub address: bool,
+    /// The examination should be kept.
+    pub keep: bool,
+    /// The action was refused: controls that moved by themselves go back to what is.
+    pub refused: bool,
     /// Words to speak, through one polite live region.
     pub announcement: Option<String>,
 }
@@ -291,7 +349,10 @@ impl Changes {
             scene: self.scene || later.scene,
             body: self.body || later.body,
             panels: self.panels || later.panels,
+            cursor: self.cursor || later.cursor,
             address: self.address || later.address,
+            keep: self.keep || later.keep,
+            refused: self.refused || later.refused,
             announcement: later.announcement.or(self.announcement),
         }
     }

@@ -1,34 +1,98 @@
 //! The view as the fragment of an address, and back.
 
-use course::link::{self, LinkPose, LinkState};
+use course::link::{self, LinkPicture, LinkPose, LinkState};
 use geometry::{Angle, Direction, Mm, Point, Pose};
+use picture::Knob;
 
-use crate::state::State;
+use crate::state::{Setup, Snapshot, State};
+use crate::tuning::Tuning;
 
 /// The fragment for the settled view, without `#`.
 #[must_use]
 pub fn fragment(state: &State) -> String {
-    link::write(&link_of(state))
+    let scan = link::write(&link_of(state));
+    match state.practise.link_words() {
+        None => scan,
+        Some(words) => format!("{scan}&{words}"),
+    }
 }
 
 /// The settled view as a link's content.
 #[must_use]
 pub fn link_of(state: &State) -> LinkState {
-    LinkState {
-        body: Some(state.body_id.clone()),
-        window: state.window.clone(),
-        pose: Some(link_of_pose(state.settled_pose())),
-        transducer: Some(state.setup.transducer.id.to_owned()),
-        depth_mm: Some(state.setup.depth.get()),
-        mark: state.setup.convention.mark,
-        apex: state.setup.convention.apex,
-        tolerance_deg: state.setup.tolerance.to_deg(),
-        position: state.setup.position,
-        seat: state.setup.seat,
+    // While questions use the probe, the address holds the scan as it was left.
+    let left = state.practise.before.as_deref();
+    let tuning = state.setup.tuning;
+    match left {
+        // The picture is shown as it is now.
+        Some(left) => link_of_snapshot(
+            state,
+            &Snapshot {
+                setup: Setup {
+                    tuning,
+                    ..left.setup
+                },
+                ..left.clone()
+            },
+        ),
+        None => link_of_snapshot(state, &state.snapshot()),
     }
 }
 
-fn link_of_pose(pose: &Pose) -> LinkPose {
+/// A view of this body as a link's content.
+pub(crate) fn link_of_snapshot(state: &State, view: &Snapshot) -> LinkState {
+    let setup = &view.setup;
+    LinkState {
+        body: Some(state.body_id.clone()),
+        window: view.window.clone(),
+        pose: Some(link_of_pose(&view.pose)),
+        transducer: Some(setup.transducer.id.to_owned()),
+        depth_mm: Some(setup.depth.get()),
+        mark: setup.convention.mark,
+        apex: setup.convention.apex,
+        tolerance_deg: setup.tolerance.to_deg(),
+        position: setup.position,
+        seat: setup.seat,
+        picture: link_of_picture(state.grey_percent, &setup.tuning),
+    }
+}
+
+fn link_of_picture(grey_percent: f64, tuning: &Tuning) -> LinkPicture {
+    let sliders = [0, 1, 2, 3, 4, 5, 6, 7].map(|number| tuning.turned(Knob::Slider(number)));
+    LinkPicture {
+        grey_percent: (grey_percent > 0.0).then_some(grey_percent),
+        gain_db: tuning.turned(Knob::Gain),
+        range_db: tuning.turned(Knob::DynamicRange),
+        frequency_mhz: tuning.turned(Knob::Frequency),
+        focus_mm: tuning.turned(Knob::Focus),
+        compensation_db: tuning.turned(Knob::Compensation),
+        time_gain_db: sliders
+            .iter()
+            .any(Option::is_some)
+            .then(|| sliders.map(|value| value.unwrap_or(0.0))),
+    }
+}
+
+/// The knobs a link says; values are brought into range where they are used.
+pub(crate) fn tuning_of_link(link: &LinkPicture) -> Tuning {
+    let mut tuning = Tuning::default();
+    for (knob, value) in [
+        (Knob::Gain, link.gain_db),
+        (Knob::DynamicRange, link.range_db),
+        (Knob::Frequency, link.frequency_mhz),
+        (Knob::Focus, link.focus_mm),
+        (Knob::Compensation, link.compensation_db),
+    ] {
+        tuning.put(knob, value);
+    }
+    for (number, value) in link.time_gain_db.iter().flatten().enumerate() {
+        // A slider at nought is one that was not turned.
+        tuning.put(Knob::Slider(number), (value.abs() > 0.0).then_some(*value));
+    }
+    tuning
+}
+
+pub(crate) fn link_of_pose(pose: &Pose) -> LinkPose {
     let [x, y, z] = pose.normal().to_array();
     LinkPose {
         contact_mm: pose.contact().to_array(),

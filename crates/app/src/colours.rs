@@ -17,6 +17,8 @@ pub enum Theme {
     Light,
     /// For a darkened room.
     Dark,
+    /// Black on white, for readers who asked for more contrast.
+    Contrast,
 }
 
 /// An opaque colour, sRGB bytes.
@@ -86,8 +88,10 @@ impl Tokens {
             colours: BTreeMap::new(),
         };
         tokens.take_block(css, ":root {");
-        if theme == Theme::Dark {
-            tokens.take_block(css, ":root[data-theme=\"dark\"] {");
+        match theme {
+            Theme::Light => {}
+            Theme::Dark => tokens.take_block(css, ":root[data-theme=\"dark\"] {"),
+            Theme::Contrast => tokens.take_block(css, ":root[data-theme=\"contrast\"] {"),
         }
         tokens
     }
@@ -172,6 +176,42 @@ mod tests {
         assert_ne!(chosen, Tokens::of(Theme::Light));
     }
 
+    #[test]
+    fn both_blocks_of_high_contrast_say_the_same() {
+        let chosen = Tokens::of(Theme::Contrast);
+        let opening = ":root:not([data-theme=\"light\"]):not([data-theme=\"dark\"]) {";
+        let mut asked = Tokens::of(Theme::Light);
+        asked.take_block(TOKENS_CSS, opening);
+        assert!(TOKENS_CSS.contains(opening), "the block is there");
+        assert_eq!(chosen, asked);
+    }
+
+    /// WCAG 2.2, 1.4.6: text 7:1 for those who ask for more contrast; lines of controls keep what text needs elsewhere.
+    #[test]
+    fn high_contrast_is_enhanced() {
+        let paper: &[&str] = &["page", "panel", "panel-sunk"];
+        for text in ["ink", "ink-soft", "link", "notch-ink", "notch"] {
+            check_contrast(Theme::Contrast, text, paper, 7.0);
+        }
+        for (text, on) in [
+            ("control-ink", "control"),
+            ("chosen-ink", "chosen"),
+            ("scene-ink", "scene-plate"),
+            ("label-ink", "label-plate"),
+            ("lit-ink", "lit"),
+        ] {
+            check_contrast(Theme::Contrast, text, &[on], 7.0);
+        }
+        check_contrast(
+            Theme::Contrast,
+            "picture-ink",
+            &["field", "picture-surround"],
+            7.0,
+        );
+        check_contrast(Theme::Contrast, "line", paper, 4.5);
+        check_contrast(Theme::Contrast, "line-strong", paper, 4.5);
+    }
+
     fn check_contrast(theme: Theme, front: &str, backs: &[&str], least: f32) {
         let tokens = Tokens::of(theme);
         for back in backs {
@@ -186,7 +226,7 @@ mod tests {
     #[test]
     fn text_and_controls_keep_their_contrast() {
         let paper: &[&str] = &["page", "panel", "panel-sunk"];
-        for theme in [Theme::Light, Theme::Dark] {
+        for theme in [Theme::Light, Theme::Dark, Theme::Contrast] {
             for text in ["ink", "ink-soft", "link", "notch-ink"] {
                 check_contrast(theme, text, paper, 4.5);
             }
@@ -207,6 +247,9 @@ mod tests {
             check_contrast(theme, "notch", paper, 3.0);
             check_contrast(theme, "notch-on-black", &["field"], 3.0);
             check_contrast(theme, "picture-tick", &["field"], 3.0);
+            check_contrast(theme, "lit", &["scene-top", "scene-bottom"], 3.0);
+            check_contrast(theme, "lit-ink", &["lit"], 4.5);
+            check_contrast(theme, "trace", &["trace-rim"], 4.5);
         }
         check_contrast(Theme::Light, "notch-on-probe", &["probe"], 3.0);
     }
@@ -216,7 +259,7 @@ mod tests {
     fn nothing_else_has_the_colour_of_the_notch() {
         /// Far enough apart in sRGB bytes (Euclidean) to be told apart as names of colours.
         const APART: i32 = 60;
-        for theme in [Theme::Light, Theme::Dark] {
+        for theme in [Theme::Light, Theme::Dark, Theme::Contrast] {
             let tokens = Tokens::of(theme);
             let notch: Vec<_> = tokens.with_prefix("notch").collect();
             assert_eq!(notch.len(), 4, "notch tokens: {notch:?}");

@@ -7,9 +7,9 @@ use anatomy::{Body, Section, SectionScratch};
 use geometry::{ApexSide, ImagePlane, ImageSide, MarkSide, Mm, Sides, screen_threshold};
 use picture::labels::Rect;
 use picture::{
-    Contents, Field, Frame, GreyScratch, GreySettings, LabelMemory, LabelStyle, Look, Margins,
-    Palette, PaletteError, PictureScratch, PlacedLabel, blend_pictures, contents, cut_face,
-    grey_pixels, grey_scan, place_labels, schematic,
+    Contents, Detail, Field, Frame, GreyScratch, LabelMemory, LabelStyle, Look, Margins, Palette,
+    PaletteError, PictureScratch, PlacedLabel, Press, blend_pictures, contents, cut_face,
+    grey_pixels, grey_scan_at, place_labels, press_section, schematic,
 };
 
 use crate::colours::{Theme, Tokens};
@@ -19,6 +19,8 @@ use crate::texts::Texts;
 
 /// Space around the field for letters, mark and depth scale, CSS pixels.
 const MARGIN_PX: f64 = 38.0;
+/// Below the field a letter stands over its word, CSS pixels.
+const MARGIN_BELOW_PX: f64 = 50.0;
 
 /// The palette of the section, from the token file.
 ///
@@ -73,6 +75,8 @@ pub struct Overlay {
     pub sides: [SideLabel; 4],
     /// The notch's mark.
     pub mark: NotchMark,
+    /// Whether it is shown.
+    pub mark_shown: bool,
     /// The depth scale.
     pub ticks: Vec<Tick>,
     /// Unit of the depth scale, written at its end.
@@ -94,14 +98,16 @@ pub struct Drawing {
     palette: Palette,
     look: Option<(String, Look)>,
     section_scratch: SectionScratch,
+    press: Press,
     section: Option<Section>,
     contents: Option<Contents>,
     /// What the section was made of; drawn again only when this changes.
     seen: Option<Looked>,
     scratch: PictureScratch,
     grey: GreyScratch,
-    /// Whether `grey` holds the echoes of the latest section.
-    scanned: bool,
+    /// What `grey` holds the echoes of, for the latest section: frequency, focus, number of the noise, detail. Gains are
+    /// a matter of the pixels.
+    scanned: Option<(f64, f64, u32, Detail)>,
     labels: LabelMemory,
     picture: Vec<u8>,
     field: Vec<u8>,
@@ -118,12 +124,13 @@ impl Drawing {
             palette,
             look: None,
             section_scratch: SectionScratch::default(),
+            press: Press::default(),
             section: None,
             contents: None,
             seen: None,
             scratch: PictureScratch::default(),
             grey: GreyScratch::default(),
-            scanned: false,
+            scanned: None,
             labels: LabelMemory::default(),
             picture: Vec::new(),
             field: Vec::new(),
@@ -153,9 +160,10 @@ impl Drawing {
         }
         let section = self.section.get_or_insert_with(|| Section::empty(&plane));
         body.section_into(&plane, &mut self.section_scratch, section);
-        self.contents = Some(contents(body, section, &field));
+        press_section(body, &field, section, &mut self.press);
+        self.contents = Some(contents(body, section, &field).under(&self.press));
         self.seen = Some(now);
-        self.scanned = false;
+        self.scanned = None;
         true
     }
 
@@ -165,13 +173,25 @@ impl Drawing {
         self.contents.as_ref()
     }
 
+    /// Where the image plane meets the skin around the probe: pieces of lines in the room, mm; none before a body is
+    /// here.
+    #[must_use]
+    pub fn skin_trace(&self, state: &State) -> Vec<Vec<[f32; 3]>> {
+        let section = self.section.as_ref();
+        section.map_or_else(Vec::new, |section| crate::scene::skin_trace(state, section))
+    }
+
     /// The frame in which a picture of this size shows the whole field; sizes in device pixels,
     /// `ratio` device pixels to a CSS pixel.
     #[must_use]
     pub fn frame(state: &State, width: u32, height: u32, ratio: f64) -> Frame {
         let least = f64::from(width.min(height));
-        let margin = (MARGIN_PX * sane_ratio(ratio)).min(least * 0.16);
-        Frame::fit(&state.field(), width, height, Margins::all(margin))
+        let margin = |px: f64| (px * sane_ratio(ratio)).min(least * 0.16);
+        let margins = Margins {
+            bottom: margin(MARGIN_BELOW_PX),
+            ..Margins::all(margin(MARGIN_PX))
+        };
+        Frame::fit(&state.field(), width, height, margins)
     }
 
     /// The picture as RGBA bytes, rows from the top; transparent outside the field. Flat colours, grey-scale or both,
@@ -206,13 +226,17 @@ impl Drawing {
             schematic(body, section, &field, frame, look, &mut self.scratch, flat);
         }
         if share > 0.0 {
-            let settings = GreySettings {
-                gain_db: state.grey().gain_db,
-                ..GreySettings::for_field(&field)
-            };
-            if !self.scanned {
-                grey_scan(body, section, &field, &settings, &mut self.grey);
-                self.scanned = true;
+            let settings = state.grey_settings();
+            let detail = detail(state);
+            let wanted = (
+                settings.frequency_mhz,
+                settings.focus_mm,
+                settings.noise,
+                detail,
+            );
+            if self.scanned != Some(wanted) {
+                grey_scan_at(detail, body, section, &field, &settings, &mut self.grey);
+                self.scanned = Some(wanted);
             }
             let echoes = if share < 1.0 {
                 &mut self.echoes
@@ -266,10 +290,11 @@ impl Drawing {
         let ratio = sane_ratio(ratio);
         let field = state.field();
         let sides = side_labels(state, &field, frame, texts);
+        let veil = state.veil();
         let mark = notch_mark(state, &field, frame, ratio);
         let ticks = ticks(state, &field, frame, ratio);
         let labels = match (state.body(), &self.contents) {
-            (Some(body), Some(seen)) => {
+            (Some(body), Some(seen)) if veil.names => {
                 let clear = keep_clear(&sides, &mark, &ticks, ratio);
                 let style = label_style(ratio);
                 place_labels(body, seen, frame, &style, &clear, measure, &mut self.labels)
@@ -279,6 +304,7 @@ impl Drawing {
         Overlay {
             sides,
             mark,
+            mark_shown: veil.mark,
             ticks,
             unit: texts.units.cm,
             labels,
@@ -293,6 +319,15 @@ impl Drawing {
                 .and_then(|(body, seen)| chosen_place(state, body, seen))
                 .map(|at| frame.to_px(at)),
         }
+    }
+}
+
+/// A probe on its way is shown in less detail, so that the picture keeps up with the hand; at rest it is whole again.
+fn detail(state: &State) -> Detail {
+    if state.moves_probe() {
+        Detail::Moving
+    } else {
+        Detail::Full
     }
 }
 
@@ -388,14 +423,16 @@ fn side_labels(state: &State, field: &Field, frame: &Frame, texts: &Texts) -> [S
     let bounds = field.bounds();
     let (low, high) = (frame.to_px(bounds.min), frame.to_px(bounds.max));
     let (width, height) = (f64::from(frame.width()), f64::from(frame.height()));
-    let middle = [(low[0] + high[0]) / 2.0, (low[1] + high[1]) / 2.0];
+    let across = (low[0] + high[0]) / 2.0;
+    // Where the page's style sheet puts the letters.
+    let third = low[1] + (high[1] - low[1]) * 0.32;
     ImageSide::ALL.map(|side| {
         let name = names.get(side);
         let at = match side {
-            ImageSide::Left => [low[0] / 2.0, middle[1]],
-            ImageSide::Right => [(high[0] + width) / 2.0, middle[1]],
-            ImageSide::Top => [middle[0], low[1] / 2.0],
-            ImageSide::Bottom => [middle[0], (high[1] + height) / 2.0],
+            ImageSide::Left => [low[0] / 2.0, third],
+            ImageSide::Right => [(high[0] + width) / 2.0, third],
+            ImageSide::Top => [across, low[1] / 2.0],
+            ImageSide::Bottom => [across, (high[1] + height) / 2.0],
         };
         SideLabel {
             side,
@@ -408,7 +445,7 @@ fn side_labels(state: &State, field: &Field, frame: &Frame, texts: &Texts) -> [S
 
 /// The mark stands beside the face, at the notch's side of the image.
 fn notch_mark(state: &State, field: &Field, frame: &Frame, ratio: f64) -> NotchMark {
-    let side = state.convention().mark;
+    let side = state.veil().mark_at.unwrap_or(state.convention().mark);
     let radius = 7.0 * ratio;
     let sign = match side {
         MarkSide::Left => -1.0,

@@ -3,9 +3,13 @@
 //! Keys act only while the body view has the focus (WCAG 2.2, 2.1.4), and Tab and Escape are never taken
 //! (2.1.2). Letters are matched by what they type, not by where they lie.
 
+use picture::Knob;
+
 use crate::action::{Action, Movement, SlideAxis, Step, Way};
+use crate::examine::Examine;
 use crate::scene::CameraPreset;
 use crate::texts::{KeyTexts, Texts};
+use crate::why::Ask;
 
 /// A key press as a browser reports it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -30,6 +34,9 @@ enum Deed {
     Quarter(Way),
     SwapMark,
     SwitchPicture,
+    Gain(Way),
+    Why,
+    Volume,
     Orbit {
         azimuth_deg: f64,
         elevation_deg: f64,
@@ -39,6 +46,10 @@ enum Deed {
     Reset,
     Undo,
     Redo,
+    Freeze,
+    Annotate,
+    Acquire,
+    Review(Way),
     Help,
 }
 
@@ -130,6 +141,10 @@ static TABLE: &[Row] = &[
     plain("r", Deed::Quarter(Way::Back), |t| t.quarter_anticlockwise),
     plain("m", Deed::SwapMark, |t| t.swap_mark),
     plain("v", Deed::SwitchPicture, |t| t.switch_picture),
+    plain("6", Deed::Volume, |t| t.volume),
+    plain("y", Deed::Why, |t| t.why),
+    plain(".", Deed::Gain(Way::Forward), |t| t.more_gain),
+    plain(",", Deed::Gain(Way::Back), |t| t.less_gain),
     plain("]", Deed::Depth(Way::Forward), |t| t.deeper),
     plain("[", Deed::Depth(Way::Back), |t| t.shallower),
     plain("1", Deed::Preset(CameraPreset::ExaminerSeat), |t| {
@@ -192,6 +207,11 @@ static TABLE: &[Row] = &[
         words: |t| t.redo,
     },
     plain("Home", Deed::Reset, |t| t.reset),
+    plain("p", Deed::Freeze, |t| t.examine.freeze),
+    plain("l", Deed::Annotate, |t| t.examine.annotate),
+    plain("b", Deed::Acquire, |t| t.examine.acquire),
+    plain("9", Deed::Review(Way::Back), |t| t.examine.previous),
+    plain("0", Deed::Review(Way::Forward), |t| t.examine.next),
     plain("?", Deed::Help, |t| t.help),
 ];
 
@@ -203,6 +223,10 @@ pub enum KeyAnswer {
     Act(Action),
     /// Show the keyboard help.
     Help,
+    /// Go to the annotation line.
+    Annotate,
+    /// Acquire the picture; the shell knows what time it is.
+    Acquire,
     /// Not ours: leave it to the browser.
     Leave,
 }
@@ -226,6 +250,9 @@ pub fn answer(press: KeyPress<'_>, mark: geometry::MarkSide) -> KeyAnswer {
         Deed::Quarter(way) => Action::QuarterTurn(way),
         Deed::SwapMark => Action::SetMark(mark.opposite()),
         Deed::SwitchPicture => Action::SwitchPicture,
+        Deed::Volume => Action::SwitchVolume,
+        Deed::Why => Action::AskWhy(Ask::Plane),
+        Deed::Gain(way) => Action::KnobStep(Knob::Gain, way),
         Deed::Orbit {
             azimuth_deg,
             elevation_deg,
@@ -238,6 +265,10 @@ pub fn answer(press: KeyPress<'_>, mark: geometry::MarkSide) -> KeyAnswer {
         Deed::Reset => Action::Reset,
         Deed::Undo => Action::Undo,
         Deed::Redo => Action::Redo,
+        Deed::Freeze => Action::Examine(Examine::SwitchFreeze),
+        Deed::Review(way) => Action::Examine(Examine::ReviewStep(way)),
+        Deed::Annotate => return KeyAnswer::Annotate,
+        Deed::Acquire => return KeyAnswer::Acquire,
         Deed::Help => return KeyAnswer::Help,
     })
 }

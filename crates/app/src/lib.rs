@@ -11,6 +11,9 @@
 //! 4. writes [`address::fragment`] after the `#` when the changes say so, and sends [`Action::OpenLink`] when the
 //!    address was changed from outside; speaks [`Changes::announcement`] through one polite live region.
 //!
+//! What is kept between visits goes through [`examine::keeping`], whenever the changes say so; what a tab takes along when
+//! its page loads again goes through [`session`].
+//!
 //! A pointer press in the body view asks [`drag::under`]: on the probe it starts [`Action::GrabProbe`], followed by
 //! [`Action::DragProbe`] and [`Action::EndInteraction`]; elsewhere a drag is [`Action::OrbitCamera`], and a
 //! tap on the skin may be [`Action::PlaceProbe`]. Keys go through [`keys::answer`]. Sliders, dials and held
@@ -22,24 +25,41 @@
 pub mod action;
 pub mod address;
 pub mod colours;
+pub mod cursor;
 pub mod drag;
 pub mod drawing;
+pub mod examine;
 pub mod keys;
+pub mod lit;
 mod motion;
 mod naming;
+pub mod practise;
+pub mod predict;
+pub mod results;
 pub mod scene;
+pub mod session;
 mod shown;
 mod start;
 pub mod state;
+pub mod teach;
 pub mod texts;
+pub mod tuning;
 pub mod update;
 pub mod views;
+pub mod volume;
+pub mod why;
+pub mod worksheet;
 
-pub use action::{Action, Changes, Movement, Seat, SlideAxis, Step, Way};
+pub use action::{Action, Changes, Movement, Open, Seat, SlideAxis, Step, Way};
 pub use drag::Under;
+pub use examine::{Examination, Examine};
 pub use state::{BodyStage, GreyChoice, State};
 pub use texts::Texts;
 pub use update::update;
+
+pub use course;
+pub use course::share;
+pub use practice;
 
 // The shell needs these crates' types to hand bodies over and to read frames; it depends on no other.
 pub use anatomy;

@@ -6,8 +6,10 @@
 mod camera;
 mod compass;
 mod furniture;
+mod lines;
 mod look;
 mod matrix;
+mod panes;
 mod presets;
 mod probe;
 mod sheet;
@@ -16,12 +18,15 @@ pub use camera::{Camera, CameraMatrices, ScreenPoint, Viewport};
 pub use compass::{AxisTip, compass};
 pub(crate) use furniture::furniture;
 pub use furniture::{Block, Furniture};
+pub use lines::{Line, LineKind, skin_trace};
 pub use look::{StructureFilter, SurfaceLook, SurfaceRole, surface_looks};
 pub use matrix::Matrix;
+pub use panes::{VolumePiece, VolumeSheet, VolumeSheets, volume_sheets};
 pub use presets::{CameraPreset, preset_camera};
 pub use probe::{ProbeFace, ProbeSolid, probe_solid};
 pub use sheet::{CutPlane, Sheet, SideArrow, cut_plane, cut_sheet, field_sheet, side_arrows};
 
+use crate::lit::{self, Lit};
 use crate::state::State;
 use crate::texts::Texts;
 
@@ -46,6 +51,12 @@ pub struct Scene {
     pub cut_plane: CutPlane,
     /// Which way the four sides of the sheet look, with words.
     pub arrows: [SideArrow; 4],
+    /// What stands out, while a name is asked about.
+    pub lit: Lit,
+    /// Lines drawn into the view.
+    pub lines: Vec<Line>,
+    /// The planes of a volume, while they are on show.
+    pub volume: VolumeSheets,
     /// What the body lies or sits on.
     pub furniture: Furniture,
     /// The patient's axes, with words.
@@ -59,6 +70,7 @@ pub fn scene(state: &State, viewport: Viewport, texts: &Texts) -> Scene {
     let room_from_attached = state.room_from_attached(state.pose());
     let room_from_probe = state.pose().patient_from_probe().then(&room_from_attached);
     let plane = state.plane();
+    let lit = lit::lit(state);
     let field_outline = state
         .field()
         .outline()
@@ -77,8 +89,22 @@ pub fn scene(state: &State, viewport: Viewport, texts: &Texts) -> Scene {
         field_outline,
         cut_sheet: cut_sheet(state),
         cut_plane: cut_plane(state),
-        arrows: side_arrows(state, texts),
+        arrows: unveiled(state, side_arrows(state, texts)),
+        lines: lines::lines(state, &lit, texts),
+        volume: volume_sheets(state),
+        lit,
         furniture: state.shown.furniture().clone(),
         compass: compass(state, texts),
     }
+}
+
+/// Arrows without words while a question asks for what they say.
+fn unveiled(state: &State, mut arrows: [SideArrow; 4]) -> [SideArrow; 4] {
+    let veil = state.veil();
+    if !veil.letters || !veil.picture {
+        for arrow in &mut arrows {
+            arrow.words.clear();
+        }
+    }
+    arrows
 }

@@ -10,10 +10,16 @@ use picture::{Transducer, transducer, transducers};
 
 use crate::action::Seat;
 use crate::address;
+use crate::examine::Examination;
 use crate::naming::shown_name;
+use crate::practise;
 use crate::scene::{Camera, CameraPreset, StructureFilter, preset_camera};
 use crate::shown::{self, Shown};
-use crate::state::{BODIES, BodyStage, GreyChoice, Message, Setup, State};
+use crate::state::{BODIES, BodyStage, Message, Setup, State};
+use crate::texts::Texts;
+use crate::tuning::Tuning;
+use crate::update::Limits;
+use crate::volume::VolumeChoice;
 
 /// Depth of the first view, mm: shows the front of the spine behind the liver in an adult.
 const FIRST_DEPTH: Mm = Mm::new(155.0);
@@ -34,6 +40,7 @@ const ON_THE_SKIN_MM: f64 = 0.3;
 /// A state without a body, as nothing was asked for.
 pub(crate) fn blank() -> State {
     let mut state = State {
+        texts: Texts::first(),
         body_id: BODIES[0].to_owned(),
         stage: BodyStage::Loading {
             received: 0,
@@ -47,8 +54,13 @@ pub(crate) fn blank() -> State {
         camera: Camera::new([0.0; 3], 0.0, 0.0, 1000.0),
         filter: StructureFilter::Everything,
         skin_shown: true,
-        grey: GreyChoice::SECTION,
+        grey_percent: 0.0,
         chosen: None,
+        predicting: false,
+        prediction: None,
+        volume: VolumeChoice::default(),
+        why: None,
+        cursor: None,
         undo: Vec::new(),
         redo: Vec::new(),
         open: None,
@@ -58,7 +70,11 @@ pub(crate) fn blank() -> State {
         reduced_motion: false,
         body_view_works: true,
         message: None,
+        practise: practise::Practise::default(),
+        limits: Limits::none(),
         shown_plane: PlaneName::Named(BodyPlane::Sagittal),
+        examination: Examination::default(),
+        session: None,
     };
     state.camera = preset_camera(&state, CameraPreset::ExaminerSeat);
     state
@@ -84,6 +100,7 @@ fn blank_setup() -> Setup {
         tolerance: DEFAULT_TOLERANCE,
         position: BodyPosition::Supine,
         seat: Seat::Right,
+        tuning: Tuning::default(),
     }
 }
 
@@ -99,6 +116,11 @@ fn first_transducer() -> &'static Transducer {
 pub(crate) fn open_link(state: &mut State, fragment: &str) {
     let fragment = fragment.trim().trim_start_matches('#');
     state.message = None;
+    open_view(state, fragment);
+    practise::follow_link(state, fragment);
+}
+
+fn open_view(state: &mut State, fragment: &str) {
     let wanted = if fragment.is_empty() {
         LinkState::default()
     } else {
@@ -110,6 +132,7 @@ pub(crate) fn open_link(state: &mut State, fragment: &str) {
             }
         }
     };
+    state.grey_percent = wanted.picture.grey_percent.unwrap_or(0.0);
     let body = match &wanted.body {
         Some(id) if BODIES.contains(&id.as_str()) => id.clone(),
         Some(unknown) => {
@@ -134,12 +157,16 @@ pub(crate) fn open_body(state: &mut State, id: &str, wanted: LinkState) {
             total: None,
         };
         state.chosen = None;
+        state.why = None;
+        state.cursor = None;
     }
+    state.session = None;
     state.undo.clear();
     state.redo.clear();
     state.open = None;
     state.drag = None;
     state.pose_motion = None;
+    state.prediction = None;
     state.camera_motion = None;
     state.window = None;
     state.setup = blank_setup();
@@ -156,26 +183,36 @@ pub(crate) fn open_body(state: &mut State, id: &str, wanted: LinkState) {
 
 /// The setup a link asks for, apart from what only the body knows.
 fn take_setup(state: &mut State, wanted: &LinkState) {
-    state.setup.convention = Convention {
-        mark: wanted.mark,
-        apex: wanted.apex,
+    state.setup = setup_of_link(state.setup, wanted);
+    if let Some(id) = &wanted.transducer
+        && transducer(id).is_none()
+    {
+        unknown_part(state, "probe", id);
+    }
+}
+
+/// A setup with what a link says of it; what the link leaves out, or does not know, stays.
+pub(crate) fn setup_of_link(before: Setup, wanted: &LinkState) -> Setup {
+    let mut setup = Setup {
+        convention: Convention {
+            mark: wanted.mark,
+            apex: wanted.apex,
+        },
+        position: wanted.position,
+        seat: wanted.seat,
+        tuning: address::tuning_of_link(&wanted.picture),
+        ..before
     };
-    state.setup.position = wanted.position;
-    state.setup.seat = wanted.seat;
     if let Ok(tolerance) = geometry::check_tolerance(wanted.tolerance_deg) {
-        state.setup.tolerance = tolerance;
+        setup.tolerance = tolerance;
     }
-    if let Some(id) = &wanted.transducer {
-        match transducer(id) {
-            Some(known) => {
-                state.setup.transducer = known;
-                state.setup.depth = known.usual_depth;
-            }
-            None => unknown_part(state, "probe", id),
-        }
+    if let Some(known) = wanted.transducer.as_deref().and_then(transducer) {
+        setup.transducer = known;
+        setup.depth = known.usual_depth;
     }
-    let depth = wanted.depth_mm.map_or(state.setup.depth, Mm::new);
-    state.setup.depth = state.setup.transducer.clamp_depth(depth);
+    let depth = wanted.depth_mm.map_or(setup.depth, Mm::new);
+    setup.depth = setup.transducer.clamp_depth(depth);
+    setup
 }
 
 fn unknown_part(state: &mut State, key: &'static str, value: &str) {
@@ -190,10 +227,18 @@ pub(crate) fn meet_body(state: &mut State) {
     let Some(wanted) = state.awaited.take() else {
         return;
     };
-    let Some(found) = state
-        .parts()
-        .map(|(facts, skin)| first_view(state, facts, skin, &wanted))
-    else {
+    // Who has moved the probe while the body was on its way finds it where it was put.
+    let was_moved = !state.undo.is_empty() || state.open.is_some();
+    let Some(found) = state.parts().map(|(facts, skin)| {
+        if was_moved {
+            FirstView::Pose {
+                pose: on_skin(*state.settled_pose(), skin),
+                window: None,
+            }
+        } else {
+            first_view(state, facts, skin, &wanted)
+        }
+    }) else {
         state.awaited = Some(wanted);
         return;
     };
@@ -209,7 +254,7 @@ pub(crate) fn meet_body(state: &mut State) {
         } => {
             state.pose = pose;
             state.window = window;
-            state.setup = setup;
+            state.setup = *setup;
             keep_link_words(state, &wanted);
         }
         FirstView::UnknownWindow(id) => {
@@ -230,6 +275,8 @@ pub(crate) fn meet_body(state: &mut State) {
     settle(state);
     state.camera = preset_camera(state, CameraPreset::ExaminerSeat);
     state.camera_motion = None;
+    crate::session::take_up(state);
+    practise::remember_scan(state);
 }
 
 enum FirstView {
@@ -242,7 +289,7 @@ enum FirstView {
     Window {
         pose: Pose,
         window: Option<String>,
-        setup: Setup,
+        setup: Box<Setup>,
     },
     UnknownWindow(String),
 }
@@ -268,7 +315,7 @@ fn first_view(
         return FirstView::Window {
             pose: window.pose,
             window: Some(window.id.clone()),
-            setup: window_setup(&state.setup, window),
+            setup: Box::new(window_setup(&state.setup, window)),
         };
     }
     plain_first_view(state, facts, skin)
@@ -282,7 +329,7 @@ fn plain_first_view(state: &State, facts: &BodyFacts, skin: &SkinSurface) -> Fir
         return FirstView::Window {
             pose,
             window: (pose == window.pose).then(|| window.id.clone()),
-            setup: state.setup,
+            setup: Box::new(state.setup),
         };
     }
     let Some(window) = by_id(FIRST_HEAD_WINDOW).or_else(|| facts.windows.first()) else {
@@ -294,7 +341,7 @@ fn plain_first_view(state: &State, facts: &BodyFacts, skin: &SkinSurface) -> Fir
     FirstView::Window {
         pose: window.pose,
         window: Some(window.id.clone()),
-        setup: window_setup(&state.setup, window),
+        setup: Box::new(window_setup(&state.setup, window)),
     }
 }
 
@@ -321,6 +368,7 @@ pub(crate) fn window_setup(setup: &Setup, window: &Window) -> Setup {
         transducer: known,
         depth: known.clamp_depth(window.depth),
         convention: window.convention(),
+        tuning: setup.tuning.carried(setup.transducer, known),
         ..*setup
     }
 }
@@ -344,7 +392,7 @@ fn keep_link_words(state: &mut State, wanted: &LinkState) {
 }
 
 /// The pose on this body's skin: unchanged where it is on it already, else at the nearest point.
-fn on_skin(pose: Pose, skin: &SkinSurface) -> Pose {
+pub(crate) fn on_skin(pose: Pose, skin: &SkinSurface) -> Pose {
     let nearest = skin.nearest(pose.contact());
     if (nearest.point - pose.contact()).norm() <= ON_THE_SKIN_MM {
         pose

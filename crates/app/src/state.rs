@@ -7,14 +7,24 @@ use std::sync::Arc;
 use anatomy::{Body, BodyFacts, SkinSurface};
 use course::link::LinkState;
 use geometry::{Angle, BodyPosition, Convention, ImagePlane, Mm, PlaneName, Pose};
-use picture::{Field, Transducer};
+use picture::{Field, GreySettings, Knob, Transducer};
 
 use crate::action::Seat;
+use crate::cursor::Cursor;
 use crate::drag::Drag;
+use crate::examine::Examination;
 use crate::motion::{CameraMotion, PoseMotion};
+use crate::practise::Practise;
+use crate::predict::Prediction;
 use crate::scene::{Camera, StructureFilter};
+use crate::session::Session;
 use crate::shown::Shown;
 use crate::start;
+use crate::texts::Texts;
+use crate::tuning::Tuning;
+use crate::update::Limits;
+use crate::volume::VolumeChoice;
+use crate::why::{Ask, Asked, Tryout};
 
 /// The bodies that come with the program, first the one shown first.
 pub const BODIES: [&str; 3] = ["adult_female", "adult_male", "infant_head"];
@@ -50,6 +60,8 @@ pub enum BodyStage {
 pub enum Message {
     /// The opened link cannot be used; the reason is a sentence without capital and full stop.
     BrokenLink(String),
+    /// The words of the chosen language did not arrive; its name.
+    NoLanguage(String),
     /// The opened link asks for something this body does not have.
     LinkPartUnknown {
         /// What kind of thing, as the link's key names it.
@@ -68,6 +80,7 @@ pub struct Setup {
     pub(crate) tolerance: Angle,
     pub(crate) position: BodyPosition,
     pub(crate) seat: Seat,
+    pub(crate) tuning: Tuning,
 }
 
 /// How the grey-scale picture is shown.
@@ -77,17 +90,6 @@ pub struct GreyChoice {
     pub percent: f64,
     /// Overall gain, dB: 0 shows liver at its usual grey.
     pub gain_db: f64,
-}
-
-impl GreyChoice {
-    /// Least and greatest gain, dB.
-    pub const GAIN_RANGE_DB: (f64, f64) = (-20.0, 20.0);
-
-    /// The section in flat colours.
-    pub const SECTION: Self = Self {
-        percent: 0.0,
-        gain_db: 0.0,
-    };
 }
 
 /// What undo brings back.
@@ -106,11 +108,14 @@ pub(crate) enum Interaction {
     Movement(crate::action::Movement),
     Depth,
     Tolerance,
+    Tuning(Knob),
 }
 
 /// The application without a screen.
 #[derive(Debug, Clone)]
 pub struct State {
+    /// The language of what is announced.
+    pub(crate) texts: &'static Texts,
     pub(crate) body_id: String,
     pub(crate) stage: BodyStage,
     /// A link, or none, whose wishes wait for the body.
@@ -123,8 +128,18 @@ pub struct State {
     pub(crate) camera: Camera,
     pub(crate) filter: StructureFilter,
     pub(crate) skin_shown: bool,
-    pub(crate) grey: GreyChoice,
+    pub(crate) grey_percent: f64,
     pub(crate) chosen: Option<String>,
+    /// Whether a turn of the notch is asked about first.
+    pub(crate) predicting: bool,
+    /// The question on show, or its answer.
+    pub(crate) prediction: Option<Prediction>,
+    /// The three planes of a volume.
+    pub(crate) volume: VolumeChoice,
+    /// The question on show.
+    pub(crate) why: Option<Asked>,
+    /// The place pointed at in the picture.
+    pub(crate) cursor: Option<Cursor>,
     pub(crate) undo: Vec<Snapshot>,
     pub(crate) redo: Vec<Snapshot>,
     /// The running interaction, and how things were before it.
@@ -135,8 +150,13 @@ pub struct State {
     pub(crate) reduced_motion: bool,
     pub(crate) body_view_works: bool,
     pub(crate) message: Option<Message>,
+    pub(crate) practise: Practise,
+    pub(crate) limits: Limits,
     /// The plane name on show; see [`crate::naming`].
     pub(crate) shown_plane: PlaneName,
+    pub(crate) examination: Examination,
+    /// What this tab took along and could not be taken up yet.
+    pub(crate) session: Option<Box<Session>>,
 }
 
 impl State {
@@ -148,6 +168,11 @@ impl State {
         let mut state = start::blank();
         start::open_link(&mut state, fragment);
         state
+    }
+
+    /// The language of what is announced.
+    pub fn speak(&mut self, texts: &'static Texts) {
+        self.texts = texts;
     }
 
     /// Identifier of the body in use; the shell fetches it while [`State::stage`] says `Loading`.
@@ -275,13 +300,52 @@ impl State {
     /// How much of the grey-scale picture is shown, and how bright it is.
     #[must_use]
     pub fn grey(&self) -> GreyChoice {
-        self.grey
+        GreyChoice {
+            percent: self.grey_percent,
+            gain_db: self.grey_settings().gain_db,
+        }
+    }
+
+    /// What the examiner has turned on the grey-scale picture.
+    #[must_use]
+    pub fn tuning(&self) -> &Tuning {
+        &self.setup.tuning
+    }
+
+    /// The knobs of the grey-scale picture as they stand.
+    #[must_use]
+    pub fn grey_settings(&self) -> GreySettings {
+        self.setup.tuning.settings(&self.field())
     }
 
     /// Identifier of the structure pointed out.
     #[must_use]
     pub fn chosen(&self) -> Option<&str> {
         self.chosen.as_deref()
+    }
+
+    /// The place pointed at in the picture, image mm.
+    #[must_use]
+    pub fn cursor_at(&self) -> Option<[f64; 2]> {
+        self.cursor.map(|cursor| cursor.at)
+    }
+
+    /// What is asked about, while its answer is on show.
+    #[must_use]
+    pub fn asked(&self) -> Option<&Ask> {
+        self.why.as_ref().map(|asked| &asked.ask)
+    }
+
+    /// What is tried out with mark and notch, while an answer is on show.
+    #[must_use]
+    pub fn tryout(&self) -> Option<Tryout> {
+        self.why.as_ref().map(|asked| asked.tryout)
+    }
+
+    /// Whether the animation of a question runs.
+    pub(crate) fn why_moves(&self) -> bool {
+        let runs = |asked: &Asked| !crate::lit::is_over(asked.elapsed_ms);
+        !self.reduced_motion && self.why.as_ref().is_some_and(runs)
     }
 
     /// Whether there is a step to take back.
@@ -303,13 +367,19 @@ impl State {
     /// Whether an animation runs, so that frames and [`Action::Tick`](crate::Action::Tick) must go on.
     #[must_use]
     pub fn is_moving(&self) -> bool {
-        self.pose_motion.is_some() || self.camera_motion.is_some()
+        self.pose_motion.is_some() || self.camera_motion.is_some() || self.why_moves()
     }
 
     /// Whether the body view can be drawn.
     #[must_use]
     pub fn body_view_works(&self) -> bool {
         self.body_view_works
+    }
+
+    /// What is known on the Practise screen.
+    #[must_use]
+    pub fn practise(&self) -> &Practise {
+        &self.practise
     }
 
     /// Where the probe is going: the end of a running animation, else where it is.
@@ -326,6 +396,17 @@ impl State {
             window: self.window.clone(),
             setup: self.setup,
         }
+    }
+
+    /// Whether hand or program moves the probe now.
+    pub(crate) fn moves_probe(&self) -> bool {
+        let by_hand = self.open.as_ref().is_some_and(|(interaction, _)| {
+            matches!(
+                interaction,
+                Interaction::Drag | Interaction::Slide | Interaction::Movement(_)
+            )
+        });
+        by_hand || self.pose_motion.is_some()
     }
 
     /// Whether the pose is on its way between two settled ones.

@@ -1,23 +1,41 @@
 //! The one place where the state changes.
 
 mod bodies;
+mod cursor;
+mod examine;
+mod limits;
+mod predict;
 mod probe;
 mod setup;
 mod steps;
+mod tuning;
 mod viewer;
+mod volume;
+mod why;
+
+pub use limits::{Limits, allows};
+pub(crate) use probe::head_for;
+pub(crate) use steps::LONGEST_UNDO;
+pub(crate) use viewer::move_camera;
 
 pub use probe::{DEEPEST_PRESS_MM, STEEPEST_DEG, movement_value, usual_step};
 
+use picture::Knob;
+
 use crate::action::{Action, Changes, Step, Way};
 use crate::drag;
+use crate::predict::Turn;
 use crate::scene::{CameraPreset, preset_camera};
-use crate::state::{BodyStage, GreyChoice, Interaction, State};
+use crate::state::{BodyStage, Interaction, Message, State};
 
 use bodies::*;
+use cursor::*;
 use probe::*;
 use setup::*;
 use steps::*;
+use tuning::*;
 use viewer::*;
+use why::*;
 
 /// Usual slide of one key press, mm.
 const SLIDE_STEP_MM: f64 = 2.0;
@@ -25,6 +43,21 @@ const SLIDE_STEP_MM: f64 = 2.0;
 /// Applies `action`. Total: any action in any state leaves a valid state.
 #[must_use]
 pub fn update(state: &mut State, action: Action) -> Changes {
+    if !allows(state.limits.open, &action) {
+        return Changes::none();
+    }
+    if let Some(refused) = examine::refuse(state, &action) {
+        return refused;
+    }
+    let changes = apply(state, action);
+    let changes = predict::follow(state, changes);
+    examine::follow(state, changes)
+}
+
+fn apply(state: &mut State, action: Action) -> Changes {
+    if crate::practise::forbids(state, &action) {
+        return Changes::none();
+    }
     match action {
         Action::BodyProgress {
             id,
@@ -50,6 +83,11 @@ pub fn update(state: &mut State, action: Action) -> Changes {
         Action::RetryBody => retry_body(state),
         Action::ChooseBody(id) => choose_body(state, &id),
         Action::OpenLink(fragment) => open_link(state, &fragment),
+        Action::TakeUp(session) => take_up_session(state, session),
+        Action::Restrict { open, fragment } => {
+            state.limits = Limits::of(open, &fragment);
+            Changes::panels()
+        }
 
         Action::GrabProbe { at, viewport } => grab(state, at, viewport),
         Action::DragProbe { at, viewport } => {
@@ -75,10 +113,10 @@ pub fn update(state: &mut State, action: Action) -> Changes {
             let value = movement_value(state.settled_pose(), movement) + by;
             set_movement(state, movement, value)
         }
-        Action::ReverseNotch => turn_notch(state, |axes| -axes.lateral),
-        // Clockwise seen from outside, the notch goes to where the elevation axis was.
-        Action::QuarterTurn(Way::Forward) => turn_notch(state, |axes| axes.elevation),
-        Action::QuarterTurn(Way::Back) => turn_notch(state, |axes| -axes.elevation),
+        Action::ReverseNotch => predict::turn_or_ask(state, Turn::Reverse),
+        Action::QuarterTurn(way) => predict::turn_or_ask(state, Turn::Quarter(way)),
+        Action::SetPredicting(on) => predict::set_predicting(state, on),
+        Action::Predict(said) => predict::predict(state, said),
         Action::PickWindow(id) => pick_window(state, &id),
         Action::EndInteraction => end_interaction(state),
 
@@ -86,6 +124,7 @@ pub fn update(state: &mut State, action: Action) -> Changes {
         Action::DepthStep(way) => depth_step(state, way),
         Action::ChooseTransducer(id) => match picture::transducer(&id) {
             Some(known) => set_up(state, |setup| {
+                setup.tuning = setup.tuning.carried(setup.transducer, known);
                 setup.transducer = known;
                 setup.depth = known.clamp_depth(setup.depth);
             }),
@@ -115,15 +154,31 @@ pub fn update(state: &mut State, action: Action) -> Changes {
         }
         Action::SetGrey(percent) => set_grey(state, percent),
         Action::SwitchPicture => {
-            let percent = if state.grey.percent < 50.0 {
+            let percent = if state.grey_percent < 50.0 {
                 100.0
             } else {
                 0.0
             };
             set_grey(state, percent)
         }
-        Action::SetGain(db) => set_gain(state, db),
+        Action::SetGain(db) => turn_knob(state, Knob::Gain, db),
+        Action::TurnKnob(knob, value) => turn_knob(state, knob, value),
+        Action::KnobStep(knob, way) => knob_step(state, knob, way),
+        Action::ResetKnobs => reset_knobs(state),
         Action::ChooseStructure(id) => choose_structure(state, id),
+
+        Action::ShowVolume(shown) => volume::show_volume(state, shown),
+        Action::SwitchVolume => {
+            let shown = !state.volume.shown;
+            volume::show_volume(state, shown)
+        }
+        Action::SetVolumePoint(at) => volume::set_point(state, at),
+        Action::PointInVolume(which, at) => volume::point_in(state, which, at),
+        Action::AskWhy(ask) => ask_why(state, ask),
+        Action::CloseWhy => close_why(state),
+        Action::TryOut(tryout) => try_out(state, tryout),
+        Action::PointAt(at) => point_at(state, at),
+        Action::MoveCursor(by, step) => move_cursor(state, by, step),
 
         Action::OrbitCamera { dx, dy, viewport } => {
             let camera = state.camera.dragged(dx, dy, viewport);
@@ -165,34 +220,20 @@ pub fn update(state: &mut State, action: Action) -> Changes {
             state.body_view_works = works;
             Changes::panels()
         }
+        Action::LanguageFailed(name) => {
+            state.message = Some(Message::NoLanguage(name));
+            Changes::panels()
+        }
+        Action::Practise(action) => crate::practise::update(state, action),
         Action::DismissMessage => {
             state.message = None;
             Changes::panels()
         }
-    }
-}
-
-fn set_grey(state: &mut State, percent: f64) -> Changes {
-    if percent.is_finite() {
-        state.grey.percent = percent.clamp(0.0, 100.0);
-    }
-    picture_changed()
-}
-
-fn set_gain(state: &mut State, db: f64) -> Changes {
-    if db.is_finite() {
-        let (low, high) = GreyChoice::GAIN_RANGE_DB;
-        state.grey.gain_db = db.clamp(low, high);
-    }
-    picture_changed()
-}
-
-/// The picture looks otherwise; body, plane and names stay.
-fn picture_changed() -> Changes {
-    Changes {
-        picture: true,
-        panels: true,
-        ..Changes::none()
+        Action::Examine(what) => {
+            let changes = examine::examine(state, what);
+            crate::practise::pictures_changed(state);
+            changes
+        }
     }
 }
 

@@ -18,21 +18,40 @@ pub enum StructureFilter {
     Skeleton,
     /// What is neither bone, muscle nor vessel.
     Organs,
+    /// What is filled with fluid and is no vessel: gallbladder, bladder, ventricles.
+    Fluid,
     /// Only the structure pointed out.
     Chosen,
 }
 
+/// Tissues that are fluid, blood left out.
+const FLUIDS: [&str; 5] = ["urine", "bile", "csf", "serous_fluid", "gastric_fluid"];
+
 impl StructureFilter {
     /// All, in the order of the menu.
-    pub const ALL: [Self; 5] = [
+    pub const ALL: [Self; 6] = [
         Self::Everything,
         Self::Organs,
         Self::Vessels,
         Self::Skeleton,
+        Self::Fluid,
         Self::Chosen,
     ];
 
-    fn shows(self, system: &System) -> bool {
+    /// A word for menus and for what a tab keeps: "vessels".
+    #[must_use]
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Everything => "everything",
+            Self::Organs => "organs",
+            Self::Vessels => "vessels",
+            Self::Skeleton => "skeleton",
+            Self::Fluid => "fluid",
+            Self::Chosen => "chosen",
+        }
+    }
+
+    fn shows(self, system: &System, tissue: &str) -> bool {
         let vessel = matches!(system, System::Arterial | System::Venous | System::Cardiac);
         let frame = matches!(
             system,
@@ -43,6 +62,7 @@ impl StructureFilter {
             Self::Vessels => vessel,
             Self::Skeleton => *system == System::Skeletal,
             Self::Organs => !vessel && !frame && *system != System::Integument,
+            Self::Fluid => !vessel && FLUIDS.contains(&tissue),
             Self::Chosen => false,
         }
     }
@@ -107,7 +127,8 @@ fn inner_look(
     };
     let structure = body.structure(index);
     let chosen = state.chosen() == Some(structure.id.as_str());
-    if !chosen && (!state.filter().shows(&structure.system) || is_fill(structure)) {
+    let tissue = body.tissue(structure.tissue).key.as_str();
+    if !chosen && (!state.filter().shows(&structure.system, tissue) || is_fill(structure)) {
         return None;
     }
     let token = format!("tissue-{}", palette_key(body, surface));
@@ -127,4 +148,27 @@ fn is_fill(structure: &anatomy::Structure) -> bool {
     /// Priorities below this are fills (body description, section 6: "fill 50-160").
     const FIRST_ORGAN: i32 = 200;
     structure.priority < FIRST_ORGAN
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn fluid_is_what_is_filled_with_it_and_no_vessel() {
+        for (system, tissue, shown) in [
+            (System::Urinary, "urine", true),
+            (System::Digestive, "bile", true),
+            (System::Nervous, "csf", true),
+            (System::Digestive, "liver", false),
+            (System::Arterial, "blood", false),
+            (System::Cardiac, "serous_fluid", false),
+        ] {
+            assert_eq!(
+                StructureFilter::Fluid.shows(&system, tissue),
+                shown,
+                "{system:?} of {tissue}"
+            );
+        }
+    }
 }

@@ -80,16 +80,14 @@ fn count(pixels: f64) -> u32 {
     pixels as u32
 }
 
-fn room_from_image(state: &State) -> Transform<Image, Room> {
+fn room_from_image(state: &State, plane: &ImagePlane) -> Transform<Image, Room> {
     let room_from_attached = state.room_from_attached(state.pose());
-    state.plane().patient_from_image().then(&room_from_attached)
+    plane.patient_from_image().then(&room_from_attached)
 }
 
-fn sheet(state: &State, wanted: Bounds, mm_per_px: f64) -> Sheet {
-    let frame = frame_for(wanted, mm_per_px);
-    // Whole pixels cover a little more than was wanted; the corners follow the pixels.
-    let bounds = frame.covered();
-    let room_from_image = room_from_image(state);
+/// Corners of a rectangle of an image plane in the room, in the order of [`Sheet::corners`].
+pub(super) fn corners(state: &State, plane: &ImagePlane, bounds: &Bounds) -> [[f32; 3]; 4] {
+    let room_from_image = room_from_image(state, plane);
     let corner = |x: f64, y: f64| {
         matrix::single3(
             room_from_image
@@ -98,13 +96,21 @@ fn sheet(state: &State, wanted: Bounds, mm_per_px: f64) -> Sheet {
         )
     };
     let ([left, top], [right, bottom]) = (bounds.min, bounds.max);
+    [
+        corner(left, top),
+        corner(right, top),
+        corner(right, bottom),
+        corner(left, bottom),
+    ]
+}
+
+/// A sheet in an image plane that shows at least what was wanted.
+pub(super) fn sheet(state: &State, plane: &ImagePlane, wanted: Bounds, mm_per_px: f64) -> Sheet {
+    let frame = frame_for(wanted, mm_per_px);
+    // Whole pixels cover a little more than was wanted; the corners follow the pixels.
+    let bounds = frame.covered();
     Sheet {
-        corners: [
-            corner(left, top),
-            corner(right, top),
-            corner(right, bottom),
-            corner(left, bottom),
-        ],
+        corners: corners(state, plane, &bounds),
         frame,
         bounds,
     }
@@ -113,7 +119,12 @@ fn sheet(state: &State, wanted: Bounds, mm_per_px: f64) -> Sheet {
 /// The sheet of the field of view.
 #[must_use]
 pub fn field_sheet(state: &State) -> Sheet {
-    sheet(state, state.field().bounds(), FIELD_MM_PER_PX)
+    sheet(
+        state,
+        &state.plane(),
+        state.field().bounds(),
+        FIELD_MM_PER_PX,
+    )
 }
 
 /// The sheet of the cut face around the field.
@@ -136,7 +147,7 @@ pub fn cut_sheet(state: &State) -> Sheet {
             };
         }
     }
-    sheet(state, wanted, CUT_MM_PER_PX)
+    sheet(state, &state.plane(), wanted, CUT_MM_PER_PX)
 }
 
 /// The skin's box seen along the image normal, image mm.

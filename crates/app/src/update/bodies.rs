@@ -1,6 +1,7 @@
 //! Bodies that arrive or do not, links that are opened, the structure pointed out.
 
 use crate::action::Changes;
+use crate::session::Session;
 use crate::start;
 use crate::state::{BODIES, BodyStage, State};
 
@@ -19,9 +20,11 @@ pub(super) fn body_progress(
 
 pub(super) fn body_came(state: &mut State) -> Changes {
     start::meet_body(state);
+    crate::practise::begin_if_awaited(state);
+    let round = crate::practise::body_came(state);
     Changes {
         body: true,
-        ..Changes::everything()
+        ..Changes::everything().and(round)
     }
 }
 
@@ -74,11 +77,22 @@ pub(super) fn open_link(state: &mut State, fragment: &str) -> Changes {
     let before = state.body_id.clone();
     start::open_link(state, fragment);
     start::meet_body(state);
+    crate::practise::begin_if_awaited(state);
     Changes {
         // The meshes stay where they are when only the view is another one.
         body: !had_body || before != state.body_id,
         ..Changes::everything()
     }
+}
+
+/// What this tab took along, now or as soon as the skin is here.
+pub(super) fn take_up_session(state: &mut State, session: Box<Session>) -> Changes {
+    state.session = Some(session);
+    // Before the first view is met, meeting it takes this up.
+    if state.awaited.is_none() {
+        crate::session::take_up(state);
+    }
+    Changes::everything()
 }
 
 pub(super) fn forget_unknown_structure(state: &mut State) {

@@ -73,7 +73,7 @@ pub(super) fn moved_by_program(state: &mut State, pose: Pose) -> Changes {
 }
 
 /// Sends the probe to `pose`, by animation unless less motion is wanted.
-pub(super) fn head_for(state: &mut State, pose: Pose) -> Changes {
+pub(crate) fn head_for(state: &mut State, pose: Pose) -> Changes {
     state.drag = None;
     if pose == state.pose {
         state.pose_motion = None;

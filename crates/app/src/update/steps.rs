@@ -3,14 +3,13 @@
 use crate::action::Changes;
 use crate::start;
 use crate::state::{Interaction, Snapshot, State};
-use crate::texts::Texts;
 use crate::views;
 
 use super::probe::head_for;
 use super::viewer::move_camera;
 
 /// Most steps that can be taken back.
-const LONGEST_UNDO: usize = 200;
+pub(crate) const LONGEST_UNDO: usize = 200;
 
 pub(super) fn open_interaction(state: &mut State, kind: Interaction) {
     match &state.open {
@@ -39,7 +38,7 @@ pub(super) fn close_step(state: &mut State, before: Snapshot) -> Changes {
 
 /// The end of a step: panels, address, and the words for what is new.
 pub(super) fn spoken(state: &State, before: &Snapshot) -> Changes {
-    let words = views::announcement(state, before, &Texts::english());
+    let words = views::announcement(state, before, state.texts);
     Changes {
         panels: true,
         address: true,
@@ -64,8 +63,13 @@ pub(super) fn end_interaction(state: &mut State) -> Changes {
     let Some((_, before)) = state.open.take() else {
         return Changes::none();
     };
+    let moved = state.pose != before.pose;
     start::settle(state);
-    close_step(state, before)
+    // A grey-scale picture of a moving probe has less detail than one at rest.
+    close_step(state, before).and(Changes {
+        picture: moved && state.grey_percent > 0.0,
+        ..Changes::none()
+    })
 }
 
 pub(super) fn undo(state: &mut State) -> Changes {
@@ -106,7 +110,8 @@ pub(super) fn reset(state: &mut State) -> Changes {
     let (pose, undo, redo) = (state.pose, state.undo.clone(), state.redo.clone());
     let camera = state.camera;
     let id = state.body_id.clone();
-    start::open_body(state, &id, course::link::LinkState::default());
+    let home = state.home();
+    start::open_body(state, &id, home);
     start::meet_body(state);
     let (first_pose, first_camera) = (state.pose, state.camera);
     state.pose = pose;

@@ -15,7 +15,7 @@ pub(super) fn camera_by_hand(state: &mut State, camera: Camera) -> Changes {
     Changes::camera()
 }
 
-pub(super) fn move_camera(state: &mut State, camera: Camera) -> Changes {
+pub(crate) fn move_camera(state: &mut State, camera: Camera) -> Changes {
     if state.reduced_motion {
         state.camera_motion = None;
         state.camera = camera;
@@ -29,7 +29,7 @@ pub(super) fn tick(state: &mut State, ms: f64) -> Changes {
     if !ms.is_finite() || ms < 0.0 {
         return Changes::none();
     }
-    let mut changes = Changes::none();
+    let mut changes = super::why::tick_why(state, ms);
     if let Some(mut motion) = state.pose_motion.take() {
         let (pose, arrived) = motion.step(ms, state.skin());
         state.pose = pose;

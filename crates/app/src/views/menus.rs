@@ -115,7 +115,7 @@ fn item(key: &str, label: &str, chosen: bool, action: Action) -> MenuItem {
     }
 }
 
-pub(super) fn windows_view(state: &State) -> WindowsView {
+pub(super) fn windows_view(state: &State, texts: &Texts) -> WindowsView {
     let Some(facts) = state.facts() else {
         return WindowsView {
             groups: Vec::new(),
@@ -128,7 +128,7 @@ pub(super) fn windows_view(state: &State) -> WindowsView {
         let place = facts
             .regions
             .place(window.pose.contact(), window.pose.normal());
-        let region = capitalised(&place.region_words());
+        let region = capitalised(&texts.pictures.places.region(&place));
         let chosen = state.window() == Some(window.id.as_str());
         if chosen {
             current = Some(window.label.clone());
@@ -164,7 +164,9 @@ pub(super) fn depth_view(state: &State, texts: &Texts) -> DepthView {
 /// "15.5 cm", "16 cm".
 pub(super) fn depth_text(depth_mm: f64, texts: &Texts) -> String {
     let millimetres = depth_mm.round();
-    format!("{} {}", millimetres / 10.0, texts.units.cm)
+    let number = (millimetres / 10.0).to_string();
+    let number = number.replace('.', texts.units.decimal);
+    format!("{number} {}", texts.units.cm)
 }
 
 pub(super) fn display_view(state: &State, texts: &Texts) -> DisplayView {
@@ -176,7 +178,7 @@ pub(super) fn display_view(state: &State, texts: &Texts) -> DisplayView {
             let chosen = known.id == state.transducer().id;
             item(
                 known.id,
-                known.label,
+                texts.transducer(known),
                 chosen,
                 Action::ChooseTransducer(known.id.to_owned()),
             )
@@ -221,7 +223,7 @@ pub(super) fn display_view(state: &State, texts: &Texts) -> DisplayView {
     }
 }
 
-pub(super) fn position_words(position: BodyPosition, choices: &ChoiceTexts) -> &'static str {
+pub(crate) fn position_words(position: BodyPosition, choices: &ChoiceTexts) -> &'static str {
     match position {
         BodyPosition::Supine => choices.supine,
         BodyPosition::Prone => choices.prone,
@@ -232,13 +234,14 @@ pub(super) fn position_words(position: BodyPosition, choices: &ChoiceTexts) -> &
     }
 }
 
-fn filter_words(filter: StructureFilter, choices: &ChoiceTexts) -> (&'static str, &'static str) {
+fn filter_words(filter: StructureFilter, choices: &ChoiceTexts) -> &'static str {
     match filter {
-        StructureFilter::Everything => ("everything", choices.everything),
-        StructureFilter::Organs => ("organs", choices.organs),
-        StructureFilter::Vessels => ("vessels", choices.vessels),
-        StructureFilter::Skeleton => ("skeleton", choices.skeleton),
-        StructureFilter::Chosen => ("chosen", choices.only_chosen),
+        StructureFilter::Everything => choices.everything,
+        StructureFilter::Organs => choices.organs,
+        StructureFilter::Vessels => choices.vessels,
+        StructureFilter::Skeleton => choices.skeleton,
+        StructureFilter::Fluid => choices.fluid,
+        StructureFilter::Chosen => choices.only_chosen,
     }
 }
 
@@ -252,7 +255,7 @@ fn viewpoint_words(preset: CameraPreset, choices: &ChoiceTexts) -> (&'static str
     }
 }
 
-fn body_words(id: &str, choices: &ChoiceTexts) -> &'static str {
+pub(crate) fn body_words(id: &str, choices: &ChoiceTexts) -> &'static str {
     match id {
         "adult_female" => choices.adult_female,
         "adult_male" => choices.adult_male,
@@ -281,10 +284,9 @@ pub(super) fn scene_view(state: &State, texts: &Texts) -> SceneMenuView {
         (Seat::Left, "left", choices.seat_left),
     ];
     let filters = StructureFilter::ALL.map(|filter| {
-        let (key, words) = filter_words(filter, choices);
         item(
-            key,
-            words,
+            filter.key(),
+            filter_words(filter, choices),
             state.filter() == filter,
             Action::SetFilter(filter),
         )

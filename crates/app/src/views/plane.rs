@@ -44,7 +44,7 @@ pub struct PlaneView {
 }
 
 /// "38°", with one decimal where whole degrees would hide on which side of the tolerance the angle is.
-fn angle_text(degrees: f64, tolerance_deg: f64) -> String {
+fn angle_text(degrees: f64, tolerance_deg: f64, texts: &Texts) -> String {
     let near = (degrees - tolerance_deg).abs() < 1.0 && (degrees - tolerance_deg).abs() > 1e-6;
     if near {
         // Rounded away from the limit, so that 20.04 never reads as 20.0.
@@ -54,9 +54,9 @@ fn angle_text(degrees: f64, tolerance_deg: f64) -> String {
         } else {
             tenths.floor()
         };
-        format!("{:.1}°", tenths / 10.0)
+        texts.number(tenths / 10.0, 1) + texts.units.degrees
     } else {
-        format!("{degrees:.0}°")
+        format!("{degrees:.0}{}", texts.units.degrees)
     }
 }
 
@@ -65,7 +65,7 @@ pub(super) fn plane_view(state: &State, texts: &Texts) -> PlaneView {
     let tolerance_deg = state.tolerance().to_deg();
     let angles = PlaneAngles::of(plane.normal());
     let [nearest, second, _] = angles.nearest();
-    let text_of = |plane| angle_text(angles.get(plane).to_deg(), tolerance_deg);
+    let text_of = |plane| angle_text(angles.get(plane).to_deg(), tolerance_deg, texts);
     let shown = state.shown_plane;
     let words = &texts.planes;
     let (name, offset) = match shown {
@@ -82,7 +82,7 @@ pub(super) fn plane_view(state: &State, texts: &Texts) -> PlaneView {
             (name, None)
         }
     };
-    let limit = angle_text(tolerance_deg, tolerance_deg);
+    let limit = angle_text(tolerance_deg, tolerance_deg, texts);
     let reason = match shown {
         PlaneName::Named(plane) => {
             let word = texts.plane_word(plane);
@@ -127,7 +127,7 @@ fn sagittal_name(state: &State, words: &PlaneTexts) -> (&'static str, Option<Str
 }
 
 /// Offset of the plane where the central ray reaches the middle of the displayed depth.
-pub(super) fn central_offset(state: &State) -> SagittalOffset {
+pub(crate) fn central_offset(state: &State) -> SagittalOffset {
     let field = state.field();
     let middle = field.image_point(BeamPoint {
         beam: 0.0,
@@ -171,7 +171,7 @@ pub fn notch_side(state: &State) -> ImageSide {
     }
 }
 
-pub(super) fn sides_view(state: &State, texts: &Texts) -> SidesView {
+pub(crate) fn sides_view(state: &State, texts: &Texts) -> SidesView {
     let names = Sides::of(&state.plane());
     let threshold = screen_threshold(state.tolerance());
     let notch = notch_side(state);
@@ -193,12 +193,15 @@ pub(super) fn sides_view(state: &State, texts: &Texts) -> SidesView {
                 has_notch: side == notch,
             }
         }),
-        notch: fill(texts.planes.notch_side, &[state.convention().mark.word()]),
+        notch: match (state.convention().mark, texts.planes.notch_side) {
+            (geometry::MarkSide::Left, [left, _]) => left.to_owned(),
+            (geometry::MarkSide::Right, [_, right]) => right.to_owned(),
+        },
     }
 }
 
 /// The exact name, whatever is on show: for marking and for words at rest.
-pub(super) fn exact_naming(state: &State) -> geometry::PlaneNaming {
+pub(crate) fn exact_naming(state: &State) -> geometry::PlaneNaming {
     name_plane(state.plane().normal(), state.tolerance())
 }
 
@@ -217,7 +220,11 @@ mod tests {
             (38.4, "38°"),
             (0.2, "0°"),
         ] {
-            assert_eq!(angle_text(degrees, 20.0), text, "{degrees}");
+            assert_eq!(
+                angle_text(degrees, 20.0, &Texts::english()),
+                text,
+                "{degrees}"
+            );
         }
     }
 }

@@ -1,6 +1,6 @@
 //! The probe in numbers: movements, the notch on its clock, the place of contact.
 
-use geometry::SideName;
+use geometry::{ImageSide, SideName, Sides};
 
 use crate::action::Movement;
 use crate::state::State;
@@ -41,6 +41,9 @@ pub struct ClockView {
     pub letters: [String; 4],
     /// The same in words.
     pub words: [String; 4],
+    /// What the notch does to the picture: "Image left is the notch's side. It shows: head end."; empty while a question asks
+    /// for it.
+    pub follows: String,
 }
 
 /// The probe's panel.
@@ -67,7 +70,7 @@ pub(super) fn probe_view(state: &State, texts: &Texts) -> ProbeView {
         movements: Movement::ALL.map(|movement| movement_view(state, movement, texts)),
         clock: clock_view(state, texts),
         contact: contact_text(state, texts),
-        place: super::words::place(state),
+        place: super::words::place(state).map(|place| texts.pictures.places.place(&place)),
     }
 }
 
@@ -95,8 +98,10 @@ fn movement_view(state: &State, movement: Movement, texts: &Texts) -> MovementVi
 fn value_text(state: &State, movement: Movement, value: f64, texts: &Texts) -> String {
     let threshold = geometry::screen_threshold(state.tolerance());
     let (pose, words) = (state.pose(), &texts.probe);
-    let number = value.to_string();
-    let said = |pattern: &str, side: &SideName| fill(pattern, &[&number, &side.words(threshold)]);
+    let number = value.to_string().replace('.', texts.units.decimal);
+    let said = |pattern: &str, side: &SideName| {
+        fill(pattern, &[&number, &texts.pictures.ways(side, threshold)])
+    };
     match movement {
         Movement::Compress => format!("{number} {}", texts.units.mm),
         Movement::Rotate => said(words.notch_toward, &SideName::of(pose.notch_on_skin())),
@@ -132,7 +137,21 @@ fn clock_view(state: &State, texts: &Texts) -> ClockView {
         hours: hours_text(pose.notch_clock_hours(), texts),
         letters: quarters.map(|side| side.letters(threshold)),
         words: quarters.map(|side| texts.sides.words(&side, threshold)),
+        follows: follows(state, threshold, texts),
     }
+}
+
+/// The one thing to understand about the notch, true of the picture on show.
+fn follows(state: &State, threshold: f64, texts: &Texts) -> String {
+    let side = super::notch_side(state);
+    let image_side = match side {
+        ImageSide::Right => texts.choices.image_right,
+        _ => texts.choices.image_left,
+    };
+    let plane = state.plane();
+    let sides = Sides::of(&plane);
+    let shown = texts.sides.words(sides.get(side), threshold);
+    fill(texts.probe.follows, &[image_side, &shown])
 }
 
 /// "9 o'clock" or "10:30", to the nearest five minutes of the clock, which is two and a half degrees.
@@ -142,7 +161,9 @@ fn hours_text(hours: f64, texts: &Texts) -> String {
     let minutes = (fives - hour * 12.0) * 5.0;
     let hour = if hour < 1.0 { 12.0 } else { hour };
     if minutes < 1.0 {
-        fill(texts.probe.hour, &[&format!("{hour:.0}")])
+        let number = format!("{hour:.0}");
+        let pattern = texts.counted(texts.probe.hour, number.parse().unwrap_or_default());
+        fill(pattern, &[&number])
     } else {
         format!("{hour:.0}:{minutes:02.0}")
     }

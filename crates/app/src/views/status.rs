@@ -95,6 +95,7 @@ fn message_text(message: &Message, texts: &Texts) -> String {
     let messages = &texts.messages;
     match message {
         Message::BrokenLink(reason) => fill(messages.broken_link, &[reason]),
+        Message::NoLanguage(name) => fill(texts.page.language_failed, &[name]),
         Message::LinkPartUnknown { key, value } => {
             let pattern = match *key {
                 "body" => messages.unknown_body,

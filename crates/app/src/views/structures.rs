@@ -2,7 +2,7 @@
 
 use anatomy::{AxisView, Body, System};
 use geometry::PlaneName;
-use picture::words::{Row, rows};
+use picture::words::Row;
 use picture::{Contents, Seen};
 
 use crate::state::State;
@@ -21,6 +21,8 @@ pub struct StructureView {
     pub axis: Option<&'static str>,
     /// Angle between its long axis and the image plane: "12°".
     pub axis_angle: Option<String>,
+    /// The button that asks why, read aloud.
+    pub ask: String,
     /// Where across the picture: "image left", "centre", "image right".
     pub across: &'static str,
     /// Depth of its nearest visible point: "43 mm".
@@ -54,13 +56,19 @@ pub(super) fn structures_view(
             axis_note: None,
         };
     };
-    let told = rows(body, &state.field(), seen);
+    let told = texts.pictures.rows(body, &state.field(), seen);
     let rows: Vec<StructureView> = told
         .iter()
         .filter_map(|row| {
             let found = seen.find(row.structure)?;
             let mut view = structure_view(state, body, found, texts);
-            view.across = row.across.words();
+            if let (Some(axis), Some(angle)) = (view.axis, &view.axis_angle) {
+                view.ask = fill(
+                    texts.why.ask_axis,
+                    &[axis, angle, &view.label.to_lowercase()],
+                );
+            }
+            view.across = texts.pictures.across(row.across);
             view.named = row.named;
             Some(view)
         })
@@ -112,7 +120,8 @@ fn structure_view(state: &State, body: &Body, seen: &Seen, texts: &Texts) -> Str
         }),
         axis_angle: seen
             .axis
-            .map(|(_, angle)| format!("{:.0}°", angle.to_deg())),
+            .map(|(_, angle)| format!("{:.0}{}", angle.to_deg(), texts.units.degrees)),
+        ask: String::new(),
         across: "",
         depth: format!("{:.0} {}", seen.depth_mm, texts.units.mm),
         area: area_text(seen.area_mm2, texts),
@@ -126,7 +135,7 @@ fn area_text(mm2: f64, texts: &Texts) -> String {
     if mm2 < 100.0 {
         format!("{mm2:.0} {}", texts.units.mm2)
     } else {
-        format!("{:.1} {}", mm2 / 100.0, texts.units.cm2)
+        format!("{} {}", texts.number(mm2 / 100.0, 1), texts.units.cm2)
     }
 }
 

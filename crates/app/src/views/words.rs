@@ -1,17 +1,15 @@
 //! The scene in sentences, always from the same values as the picture.
 
-use geometry::Sides;
-use picture::Contents;
-use picture::words::{
-    beam_sentence, notch_sentence, picture_sentence, plane_sentence, press_sentence, rows,
-    sides_sentence,
-};
+use anatomy::SkinPlace;
+use geometry::{ApexSide, MarkSide, Sides};
+use picture::{Contents, Knob};
 
 use crate::state::{Setup, Snapshot, State};
-use crate::texts::Texts;
+use crate::texts::{Texts, fill};
 
 use super::menus::{depth_text, position_words};
 use super::plane::{central_offset, exact_naming};
+use super::tuning::knob_sentence;
 
 /// The scene in sentences, each with its full stop.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -37,32 +35,33 @@ impl WordsView {
 }
 
 /// Where on the body the probe stands, in words; none before the skin is here.
-pub(super) fn place(state: &State) -> Option<String> {
+pub(super) fn place(state: &State) -> Option<SkinPlace> {
     let facts = state.facts()?;
     let pose = state.pose();
-    Some(facts.regions.place(pose.contact(), pose.normal()).words())
+    Some(facts.regions.place(pose.contact(), pose.normal()))
 }
 
-pub(super) fn words_view(state: &State, seen: Option<&Contents>) -> WordsView {
+pub(super) fn words_view(state: &State, seen: Option<&Contents>, texts: &Texts) -> WordsView {
+    let words = &texts.pictures;
     let picture = state.body().zip(seen).map(|(body, seen)| {
         let field = state.field();
-        picture_sentence(&field, seen, &rows(body, &field, seen))
+        words.picture(&field, seen, &words.rows(body, &field, seen))
     });
     WordsView {
-        pose: pose_sentences(state),
-        plane: plane_sentence(&exact_naming(state), central_offset(state)),
-        sides: sides_sentence(&Sides::of(&state.plane()), state.tolerance()),
+        pose: pose_sentences(state, texts),
+        plane: words.plane(&exact_naming(state), central_offset(state)),
+        sides: words.sides(&Sides::of(&state.plane()), state.tolerance()),
         picture,
     }
 }
 
-fn pose_sentences(state: &State) -> String {
-    let pose = state.pose();
+pub(crate) fn pose_sentences(state: &State, texts: &Texts) -> String {
+    let (pose, words) = (state.pose(), &texts.pictures);
     let mut parts = Vec::new();
-    parts.extend(place(state).map(|place| format!("Probe on the {place}.")));
-    parts.push(notch_sentence(pose, state.tolerance()));
-    parts.push(beam_sentence(pose.axes().depth));
-    parts.extend(press_sentence(pose.press()));
+    parts.extend(place(state).map(|place| words.place(&place)));
+    parts.push(words.notch(pose, state.tolerance()));
+    parts.push(words.beam(pose.axes().depth));
+    parts.extend(words.press(pose.press()));
     parts.join(" ")
 }
 
@@ -73,62 +72,72 @@ pub(crate) fn announcement(state: &State, before: &Snapshot, texts: &Texts) -> S
     settled.pose = *state.settled_pose();
     let mut parts = Vec::new();
     if settled.pose != before.pose {
-        parts.push(pose_sentences(&settled));
+        parts.push(pose_sentences(&settled, texts));
     }
     parts.extend(setup_words(&state.setup, &before.setup, texts));
+    parts.extend(tuning_words(state, &before.setup, texts));
     let names_may_differ = settled.pose != before.pose
         || state.setup.convention != before.setup.convention
         || state.setup.tolerance != before.setup.tolerance;
     if names_may_differ {
-        parts.push(plane_sentence(
-            &exact_naming(&settled),
-            central_offset(&settled),
-        ));
-        parts.push(sides_sentence(
-            &Sides::of(&settled.plane()),
-            settled.tolerance(),
-        ));
+        parts.push(
+            texts
+                .pictures
+                .plane(&exact_naming(&settled), central_offset(&settled)),
+        );
+        parts.push(
+            texts
+                .pictures
+                .sides(&Sides::of(&settled.plane()), settled.tolerance()),
+        );
     }
     parts.join(" ")
+}
+
+/// Knobs that were turned, or given back to transducer and depth; a reset of many is said in one word.
+fn tuning_words(state: &State, before: &Setup, texts: &Texts) -> Vec<String> {
+    let (now, old) = (state.tuning(), &before.tuning);
+    if now.is_plain() && !old.is_plain() {
+        return vec![format!("{}.", texts.tuning.reset)];
+    }
+    Knob::all()
+        .filter(|knob| now.turned(*knob) != old.turned(*knob))
+        .map(|knob| knob_sentence(state, knob, texts))
+        .collect()
 }
 
 fn setup_words(now: &Setup, before: &Setup, texts: &Texts) -> Vec<String> {
     let (panels, choices) = (&texts.panels, &texts.choices);
     let mut parts = Vec::new();
+    let said = &texts.said;
+    let choice = |what, value| fill(said.choice, &[what, value]);
     if now.transducer.id != before.transducer.id {
-        parts.push(format!("{}: {}.", panels.transducer, now.transducer.label));
+        parts.push(choice(panels.transducer, texts.transducer(now.transducer)));
     }
     if now.depth != before.depth {
-        parts.push(format!(
-            "{} {}.",
-            panels.depth,
-            depth_text(now.depth.get(), texts)
-        ));
+        parts.push(fill(said.depth, &[&depth_text(now.depth.get(), texts)]));
     }
     if now.convention.mark != before.convention.mark {
-        parts.push(format!(
-            "{} {}.",
-            panels.mark_side,
-            now.convention.mark.word()
-        ));
+        let [left, right] = said.mark;
+        parts.push(match now.convention.mark {
+            MarkSide::Left => left.to_owned(),
+            MarkSide::Right => right.to_owned(),
+        });
     }
     if now.convention.apex != before.convention.apex {
-        parts.push(format!(
-            "{} {}.",
-            panels.apex_side,
-            now.convention.apex.word()
-        ));
+        let [top, bottom] = said.face;
+        parts.push(match now.convention.apex {
+            ApexSide::Top => top.to_owned(),
+            ApexSide::Bottom => bottom.to_owned(),
+        });
     }
     if now.tolerance != before.tolerance {
-        parts.push(format!(
-            "{} {:.0}°.",
-            panels.tolerance,
-            now.tolerance.to_deg()
-        ));
+        let degrees = format!("{:.0}{}", now.tolerance.to_deg(), texts.units.degrees);
+        parts.push(fill(said.tolerance, &[&degrees]));
     }
     if now.position != before.position {
         let words = position_words(now.position, choices);
-        parts.push(format!("{}: {words}.", panels.position));
+        parts.push(choice(panels.position, words));
     }
     parts
 }

@@ -4,10 +4,13 @@ use std::sync::{Arc, LazyLock};
 
 use anatomy::{Body, BodyFacts, SkinSurface};
 use app::drawing::{Drawing, palette};
+use app::predict::Whereabouts;
 use app::scene::{CameraPreset, ScreenPoint, StructureFilter, Viewport, scene};
 use app::views::panels;
-use app::{Action, Movement, Seat, SlideAxis, State, Step, Texts, Way, address, update};
+use app::why::{Ask, Tryout};
+use app::{Action, Movement, Open, Seat, SlideAxis, State, Step, Texts, Way, address, update};
 use geometry::{ApexSide, BodyPosition, MarkSide};
+use picture::{Knob, VolumePlane};
 use proptest::prelude::*;
 
 static BODY: LazyLock<Arc<Body>> = LazyLock::new(|| crate::support::body("adult_female"));
@@ -53,6 +56,8 @@ fn body_action() -> impl Strategy<Value = Action> {
         1 => "v1\\.(body=adult_(fe)?male&)?(window=[a-z_]{3,9}&)?(at=1,2,3&out=4,5&)?(depth=1[0-9]{1,2})?"
             .prop_map(Action::OpenLink),
         1 => ".{0,40}".prop_map(Action::OpenLink),
+        1 => (prop::sample::select(Open::WORDS.map(|(_, open)| open).to_vec()), ".{0,20}")
+            .prop_map(|(open, fragment)| Action::Restrict { open, fragment }),
     ]
 }
 
@@ -97,8 +102,9 @@ fn setup_action() -> impl Strategy<Value = Action> {
         "convex",
         "linear",
         "phased",
-        "micro-convex",
+        "micro_convex",
         "endocavity",
+        "volume_convex",
         "none",
     ];
     let structures = vec![Some("aorta"), Some("liver"), Some("nothing"), None];
@@ -115,10 +121,44 @@ fn setup_action() -> impl Strategy<Value = Action> {
         any::<bool>().prop_map(Action::ShowSkin),
         number(-50.0, 150.0).prop_map(Action::SetGrey),
         number(-50.0, 50.0).prop_map(Action::SetGain),
+        (
+            prop::sample::select(Knob::all().collect::<Vec<_>>()),
+            number(-50.0, 150.0)
+        )
+            .prop_map(|(knob, value)| Action::TurnKnob(knob, value)),
+        Just(Action::ResetKnobs),
+        prop::sample::select(vec![
+            Ask::Plane,
+            Ask::Mark,
+            Ask::Side(geometry::ImageSide::Left),
+            Ask::Side(geometry::ImageSide::Bottom),
+            Ask::Axis("aorta".to_owned()),
+            Ask::Axis("unicorn".to_owned()),
+        ])
+        .prop_map(Action::AskWhy),
+        Just(Action::CloseWhy),
+        any::<bool>().prop_map(Action::SetPredicting),
+        prop::sample::select(Whereabouts::ALL.to_vec()).prop_map(Action::Predict),
+        any::<bool>().prop_map(Action::ShowVolume),
+        Just(Action::SwitchVolume),
+        prop::array::uniform3(number(-90.0, 200.0)).prop_map(Action::SetVolumePoint),
+        (
+            prop::sample::select(VolumePlane::ALL.to_vec()),
+            number(-90.0, 90.0),
+            number(-10.0, 200.0)
+        )
+            .prop_map(|(which, x, y)| Action::PointInVolume(which, [x, y])),
+        (any::<bool>(), any::<bool>())
+            .prop_map(|(notch, mark)| Action::TryOut(Tryout { notch, mark })),
+        prop::option::of((number(-200.0, 200.0), number(-50.0, 300.0)).prop_map(|(x, y)| [x, y]))
+            .prop_map(Action::PointAt),
+        (number(-2.0, 2.0), number(-2.0, 2.0))
+            .prop_map(|(x, y)| Action::MoveCursor([x, y], Step::Coarse)),
         Just(Action::SwitchPicture),
         any::<bool>().prop_map(Action::SetReducedMotion),
         any::<bool>().prop_map(Action::SetBodyViewWorks),
         Just(Action::DismissMessage),
+        Just(Action::LanguageFailed("Español".to_owned())),
         prop::sample::select(structures)
             .prop_map(|id| Action::ChooseStructure(id.map(str::to_owned))),
         (number(-99.0, 99.0), number(-99.0, 99.0), viewport())
@@ -163,7 +203,11 @@ fn check_valid(state: &State) -> Result<(), TestCaseError> {
         prop_assert!(off <= ON_SKIN_MM, "{off} mm off the skin: {pose:?}");
     }
     let fragment = address::fragment(state);
-    prop_assert!(fragment.len() < 300, "{fragment}");
+    for knob in Knob::all() {
+        let (range, value) = (knob.range(&state.field()), state.grey_settings().get(knob));
+        prop_assert!(range.contains(value), "{knob:?}: {value}");
+    }
+    prop_assert!(fragment.len() < 470, "{fragment}");
     prop_assert!(course::link::read(&fragment).is_ok(), "{fragment}");
     Ok(())
 }

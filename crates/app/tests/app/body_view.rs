@@ -192,6 +192,7 @@ fn filters_show_what_they_name() {
     check_filter(StructureFilter::Vessels, None, &["aorta"]);
     check_filter(StructureFilter::Organs, None, &["liver"]);
     check_filter(StructureFilter::Skeleton, None, &[]);
+    check_filter(StructureFilter::Fluid, None, &[]);
     check_filter(StructureFilter::Chosen, Some("liver"), &["liver"]);
     check_filter(StructureFilter::Skeleton, Some("aorta"), &["aorta"]);
 }

@@ -3,8 +3,9 @@
 use crate::support::{act, opened};
 use app::drawing::{Drawing, palette};
 use app::keys::{KeyAnswer, KeyPress, answer};
-use app::{Action, GreyChoice, State};
+use app::{Action, State};
 use geometry::MarkSide;
+use picture::Knob;
 
 fn picture(drawing: &mut Drawing, state: &State) -> Vec<u8> {
     let frame = Drawing::frame(state, 160, 160, 1.0);
@@ -31,7 +32,10 @@ fn the_picture_fades_from_section_to_grey_scale_and_back() {
     assert!(coloured(&flat) > 1000, "tissues have colours");
 
     let changes = act(&mut state, Action::SetGrey(100.0));
-    assert!(changes.picture && changes.panels && !changes.pose && !changes.address);
+    assert!(
+        changes.picture && changes.panels && changes.address && !changes.pose,
+        "{changes:?}"
+    );
     let grey = picture(&mut drawing, &state);
     assert_eq!(grey.len(), flat.len());
     assert_eq!(coloured(&grey), 0, "sound has no colours");
@@ -56,12 +60,14 @@ fn gain_makes_it_brighter_and_values_out_of_range_are_brought_back() {
     let mut drawing = Drawing::new(palette().expect("all colours"));
     act(&mut state, Action::SetGrey(1e9));
     act(&mut state, Action::SetGain(-1e9));
-    assert_eq!(
-        state.grey(),
-        GreyChoice {
-            percent: 100.0,
-            gain_db: -20.0
-        }
+    let least = Knob::Gain.range(&state.field()).low;
+    assert!(
+        (state.grey().percent - 100.0).abs() < f64::EPSILON,
+        "all grey"
+    );
+    assert!(
+        (state.grey().gain_db - least).abs() < f64::EPSILON,
+        "darkest"
     );
     let dark = picture(&mut drawing, &state);
     act(&mut state, Action::SetGain(f64::NAN));
@@ -111,4 +117,20 @@ fn a_key_changes_between_them() {
         answer(press, MarkSide::Left),
         KeyAnswer::Act(Action::SwitchPicture)
     ));
+}
+
+/// While it moves the picture has less detail; at rest it is what a fresh look shows.
+#[test]
+fn a_resting_picture_is_whole_again() {
+    let mut state = opened("#v1.grey=100");
+    let mut kept = Drawing::new(palette().expect("all colours"));
+    picture(&mut kept, &state);
+    act(&mut state, Action::SetMovement(app::Movement::Tilt, 7.0));
+    let moving = picture(&mut kept, &state);
+    let changes = act(&mut state, Action::EndInteraction);
+    assert!(changes.picture, "it is drawn once more: {changes:?}");
+    let resting = picture(&mut kept, &state);
+    assert!(resting != moving, "with more detail");
+    let mut fresh = Drawing::new(palette().expect("all colours"));
+    assert!(picture(&mut fresh, &state) == resting, "and nothing else");
 }

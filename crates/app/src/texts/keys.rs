@@ -1,0 +1,61 @@
+//! The keyboard map.
+
+use wording::wording;
+
+use super::ExamineKeyTexts;
+
+wording! {
+    /// Words of the keyboard map.
+    pub struct KeyTexts {
+        arrow_up: "Up arrow",
+        arrow_down: "Down arrow",
+        arrow_left: "Left arrow",
+        arrow_right: "Right arrow",
+        control: "Control",
+        shift: "Shift",
+        steps_note: "With Shift the step is five times as big, with Alt a fifth.",
+        slide_twelve: "Slide toward 12 o'clock on the skin: toward the head on most of the body",
+        slide_six: "Slide toward 6 o'clock on the skin: toward the feet on most of the body",
+        slide_three: "Slide toward 3 o'clock on the skin: toward the patient's left on the front",
+        slide_nine: "Slide toward 9 o'clock on the skin: toward the patient's right on the front",
+        slide_notch: "Slide toward the notch, in the image plane",
+        slide_tail: "Slide away from the notch, in the image plane",
+        sweep_forward: "Sweep across the image plane, the way a positive tilt turns the beam",
+        sweep_back: "Sweep across the image plane, the other way",
+        rotate_clockwise: "Rotate clockwise, seen from outside",
+        rotate_anticlockwise: "Rotate anticlockwise, seen from outside",
+        tilt_forward: "Tilt, positive way",
+        tilt_back: "Tilt, negative way",
+        rock_forward: "Rock the beam toward the notch",
+        rock_back: "Rock the beam away from the notch",
+        press_in: "Compress",
+        press_out: "Ease the compression",
+        reverse_notch: "Turn the notch half way round",
+        quarter_clockwise: "Turn the notch a quarter, clockwise",
+        quarter_anticlockwise: "Turn the notch a quarter, anticlockwise",
+        swap_mark: "Show the mark at the other side of the image",
+        switch_picture: "Change between section and grey-scale",
+        volume: "Show or hide the three planes of a volume",
+        why: "Ask why the plane has its name",
+        more_gain: "More gain",
+        less_gain: "Less gain",
+        deeper: "Show more depth",
+        shallower: "Show less depth",
+        view_seat: "Look from the examiner's seat",
+        view_feet: "Look from the feet",
+        view_left: "Look from the patient's left",
+        view_above: "Look from above",
+        view_window: "Look close at the probe",
+        orbit_up: "Turn the view upward",
+        orbit_down: "Turn the view downward",
+        orbit_left: "Turn the view to the left",
+        orbit_right: "Turn the view to the right",
+        nearer: "Nearer",
+        farther: "Farther",
+        undo: "Undo",
+        redo: "Redo",
+        reset: "Back to the first view",
+        help: "Show this list",
+        examine: ExamineKeyTexts = ExamineKeyTexts::ENGLISH,
+    }
+}

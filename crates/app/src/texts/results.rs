@@ -1,0 +1,101 @@
+//! Words of the page of results.
+
+use wording::wording;
+
+wording! {
+    /// Words of the page of results. `{}` stands for what is put in.
+    pub struct ResultsTexts {
+        /// Heading of the page.
+        title: "Results",
+        /// What the page is for.
+        intro: "Open the result files of your learners. They stay on this computer.",
+        /// Button.
+        open: "Open result files",
+        /// Words of the place where files may be dropped.
+        drop: "or drop them here",
+        /// Button.
+        clear: "Put all away",
+        /// Nothing yet.
+        none: "No files yet.",
+        /// How many files; `{}` is the number.
+        files: "{} files.",
+        /// Heading of the files that are not counted.
+        left_heading: "Not counted",
+        /// A file that is not counted: its name, the reason.
+        left: "{}: {}.",
+        /// Heading of the table.
+        items: "Questions, first answers",
+        /// Heads of the columns.
+        columns: ["Question", "Answered", "Right", "Discrimination", "Alpha without it", "Time"],
+        /// Read aloud on the head of a column; `{}` is its name.
+        sort: "Sort by {}",
+        /// Heading of the chart.
+        chart_title: "Share of right first answers",
+        /// The chart in words; `{}` is the list.
+        chart: "Share of right first answers: {}.",
+        /// Heading of the matrix.
+        matrix: "Which plane was taken for which",
+        /// Head of its rows.
+        right_plane: "Right",
+        /// Head of its columns.
+        answered_plane: "Answered",
+        /// Heading.
+        findings: "Worth a word in class",
+        /// Button.
+        export_items: "Save the table",
+        /// Button.
+        export_answers: "Save all answers",
+        /// How many learners, how many of them answered everything.
+        learners: "{} learners, {} of them answered every question.",
+        /// Mean, of how many, spread.
+        totals: "Mean {} of {} right, standard deviation {}.",
+        /// Reliability of right-or-wrong answers.
+        kr20: "Reliability (KR-20)",
+        /// Reliability.
+        alpha: "Reliability (Cronbach's alpha)",
+        /// Its meaning for one learner.
+        standard_error: "Standard error of measurement {}.",
+        /// How many passed, of how many.
+        passed: "{} of {} passed.",
+        /// A caution.
+        few: "Few learners: read the figures as hints.",
+        /// A caution.
+        seeds_differ: "Learners had different draws: questions of one name were not the same question.",
+        /// Remark.
+        check_key: "Negative: better learners were wrong more often. Check the question.",
+        /// Remark.
+        all_right: "Everybody was right.",
+        /// Remark.
+        none_right: "Nobody was right.",
+        /// Right plane, answered plane, how often.
+        taken_for: "{} was taken for {}: {} times.",
+        /// Misconception, how often.
+        misconception: "Answers fit \"{}\": {} times.",
+        /// How many, mean angle.
+        placed: "Probe placed {} times, the plane {}° off on average.",
+        /// How many.
+        reversed: "Reversed left and right in the picture: {} times.",
+        /// How many.
+        other_side: "On the other side of the body: {} times.",
+        /// What, how much, which way.
+        constant: "{} is off the same way for many: {} {}.",
+        /// The rotation of the probe.
+        rotation: "The rotation",
+        /// Its ways.
+        clockwise: ["clockwise", "anticlockwise"],
+        /// The tilt.
+        tilt: "The tilt",
+        /// Its ways.
+        positive: ["the positive way", "the negative way"],
+        /// The rock.
+        rock: "The rock",
+        /// Its ways.
+        toward_notch: ["toward the notch", "away from the notch"],
+        /// Where the probe stands.
+        contact: "The place on the skin",
+        /// Ways.
+        left_right: ["toward the patient's left", "toward the patient's right"],
+        /// Ways.
+        head_feet: ["toward the head", "toward the feet"],
+    }
+}
