@@ -23,7 +23,8 @@ byId("stop-fresh").addEventListener("click", () => {
 });
 byId("stop-copy").addEventListener("click", async () => {
   const text = `${byId("stop-message").textContent}\n${location.href}\n${navigator.userAgent}`;
-  let said = "Copied.";
+  const words = byId("stop-copied").dataset;
+  let said = words.copied ?? "Copied.";
   try {
     await navigator.clipboard.writeText(text);
   } catch {
@@ -33,7 +34,7 @@ byId("stop-copy").addEventListener("click", async () => {
     const marked = getSelection();
     marked.removeAllRanges();
     marked.addRange(range);
-    said = "The message is marked. Copy it with your usual keys.";
+    said = words.marked ?? "The message is marked. Copy it with your usual keys.";
   }
   byId("stop-copied").textContent = said;
 });
@@ -67,8 +68,13 @@ try {
   if (!WebAssembly.validate(VECTORS)) {
     throw new Error("This browser is too old for Planeward: its WebAssembly has no vector instructions.");
   }
-  const program = await import(new URL(script, document.baseURI).href);
-  await program.default({ module_or_path: new URL(wasm, document.baseURI) });
+  // The page as one file brings the program along and says how to start it.
+  if (window.planewardLoad) {
+    await window.planewardLoad();
+  } else {
+    const program = await import(new URL(script, document.baseURI).href);
+    await program.default({ module_or_path: new URL(wasm, document.baseURI) });
+  }
 } catch (error) {
   const words = byId("stop-words");
   if (!stopped) {

@@ -1,9 +1,10 @@
 //! A body from the page's own files: the list, the catalogue, then the meshes as they arrive.
 
 use crate::desk::Desk;
-use crate::platform::fetch;
+use crate::platform::{fetch, language};
 use app::Action;
 use app::anatomy::{BodyReader, Stage};
+use app::texts::form;
 use js_sys::Reflect;
 use std::sync::Arc;
 use wasm_bindgen::JsValue;
@@ -27,6 +28,7 @@ async fn try_fetch(desk: &Desk, id: &str) -> Result<(), String> {
     let files = find(id).await?;
     let catalogue = fetch::whole(&files.catalogue).await?;
     let mut reader = BodyReader::new(&catalogue).map_err(|error| error.to_string())?;
+    reader.rename(&language::texts().names);
     let mut skin_shown = false;
     let mut trouble = None;
     let bytes = fetch::streamed(&files.model, |bytes, _| {
@@ -72,7 +74,7 @@ async fn find(id: &str) -> Result<Files, String> {
         .unwrap_or_else(|| "bodies.json".to_owned());
     let text = String::from_utf8_lossy(&fetch::whole(&address).await?).into_owned();
     let list = js_sys::JSON::parse(&text)
-        .map_err(|_broken| "the list of bodies cannot be read".to_owned())?;
+        .map_err(|_broken| language::texts().page.list_broken.to_owned())?;
     let entries = js_sys::Array::from(&list);
     let text_of = |entry: &JsValue, key: &str| {
         Reflect::get(entry, &JsValue::from_str(key))
@@ -92,7 +94,7 @@ async fn find(id: &str) -> Result<Files, String> {
                 bytes: bytes.map(whole_bytes),
             })
         })
-        .ok_or_else(|| format!("there is no body {id} beside this page"))
+        .ok_or_else(|| form(language::texts().page.no_such_body, &[id]))
 }
 
 #[expect(

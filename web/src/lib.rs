@@ -12,11 +12,18 @@
 mod announce;
 mod body_file;
 mod desk;
+mod embed;
+mod examination;
 mod page;
 mod panels;
 mod platform;
+mod record;
+mod results;
+mod set;
 mod stage;
+mod teach;
 mod test_hooks;
+mod worksheet;
 
 use wasm_bindgen::prelude::wasm_bindgen;
 
@@ -24,5 +31,15 @@ use wasm_bindgen::prelude::wasm_bindgen;
 #[wasm_bindgen(start)]
 pub fn start() {
     platform::stop::install();
-    page::mount();
+    if set::is_wanted() {
+        set::mount();
+        return;
+    }
+    match &*platform::page_data("page") {
+        "embed" => embed::mount(),
+        "teach" => teach::mount(),
+        "results" => results::mount(),
+        "worksheet" => worksheet::mount(),
+        _ => page::mount(),
+    }
 }

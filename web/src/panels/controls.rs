@@ -1,12 +1,15 @@
 //! The controls: everything a hand or a scanner's panel does, also by number and by button.
 
-use super::choice;
 use super::dial::{DialView, dial};
 use super::measure::{Measure, number, number_field};
 use super::parts::{self, Button, Group, Menu};
-use super::words;
+use super::tuning::tuning;
+use super::volume::volume;
+use super::why::{self, why};
+use super::{acquire, choice};
 use crate::desk::Handle;
 use app::views::{MovementView, Panels};
+use app::why::Ask;
 use app::{Action, Movement, SlideAxis, Step, Way};
 use leptos::prelude::*;
 
@@ -15,7 +18,12 @@ pub(crate) fn controls(handle: Handle) -> AnyView {
     let label = handle.texts().panels.probe;
     let hand = parts::div(
         "column",
-        vec![notch(handle), movements(handle), history(handle)],
+        vec![
+            notch(handle),
+            movements(handle),
+            history(handle),
+            acquire::requested(handle),
+        ],
     );
     let setup = parts::div(
         "column",
@@ -23,11 +31,14 @@ pub(crate) fn controls(handle: Handle) -> AnyView {
             places(handle),
             slide(handle),
             display(handle),
+            tuning(handle),
+            volume(handle),
             body_and_view(handle),
         ],
     );
     view! {
         <section class="panel" aria-label=label>
+            {why(handle)}
             {hand}
             {setup}
         </section>
@@ -91,9 +102,9 @@ fn meaning(text: &str) -> String {
         .unwrap_or_default()
 }
 
-fn notch(handle: Handle) -> AnyView {
+pub(crate) fn notch(handle: Handle) -> AnyView {
     let texts = handle.texts();
-    let panels = texts.panels;
+    let panels = &texts.panels;
     let all = handle.shown().panels;
     let view = Signal::derive(move || {
         all.with(|panels| {
@@ -125,7 +136,7 @@ fn notch(handle: Handle) -> AnyView {
             set.run(degrees);
         }
     });
-    let label = format!("{}, {}", panels.notch, words::DEGREES);
+    let label = format!("{}, {}", panels.notch, texts.page.degrees);
     let quarter = |sign: &'static str, name: &'static str, way: Way| {
         Button::new(sign, move || handle.act(Action::QuarterTurn(way)))
             .named(move || name.to_owned())
@@ -151,12 +162,143 @@ fn notch(handle: Handle) -> AnyView {
         handle.act(Action::ReverseNotch);
     })
     .view();
-    let beside = parts::div("side-by", vec![clock, turn, reverse]);
+    let mark = Button::new(texts.why.ask_mark, move || why::ask(handle, Ask::Mark)).view();
+    let both = parts::div("turn", vec![reverse, mark]);
+    let beside = parts::div("side-by", vec![clock, turn, both]);
     let row = parts::div(
         "notch-row",
         vec![dial(view, panels.notch_dial, set, end), beside],
     );
-    parts::group("notch-title", panels.notch, vec![row])
+    let follows = text(handle, |panels| panels.probe.clock.follows.clone());
+    let follows = parts::paragraph("follows", follows);
+    parts::group(
+        "notch-title",
+        panels.notch,
+        vec![row, follows, predict(handle)],
+    )
+}
+
+/// A prediction before the notch turns, where it is wanted.
+fn predict(handle: Handle) -> AnyView {
+    let panels = handle.shown().panels;
+    let on = Signal::derive(move || panels.with(|panels| panels.predict.on));
+    let switch = parts::tick(
+        "checkbox",
+        "predict",
+        handle.texts().predict.switch.to_owned(),
+        on,
+        Callback::new(move |on| handle.act(Action::SetPredicting(on))),
+    );
+    let answers = Memo::new(move |_| panels.with(|panels| panels.predict.answers.clone()));
+    // Where each answer stands: as the sides of the picture do.
+    const PLACES: [&str; 5] = ["left", "right", "top", "bottom", "none"];
+    let buttons = move || {
+        let button = |(item, place): (app::views::MenuItem, &'static str)| {
+            let action = item.action;
+            Button {
+                class: place,
+                ..Button::new(Signal::stored(item.label), move || {
+                    handle.act(action.clone());
+                })
+            }
+            .view()
+        };
+        answers
+            .get()
+            .into_iter()
+            .zip(PLACES)
+            .map(button)
+            .collect::<Vec<AnyView>>()
+    };
+    let asked = text(handle, |panels| panels.predict.question.clone());
+    let told = text(handle, |panels| panels.predict.verdict.clone());
+    let unasked = Signal::derive(move || asked.with(String::is_empty));
+    let untold = Signal::derive(move || told.with(String::is_empty));
+    let verdict_class = text(handle, |panels| {
+        match panels.predict.right {
+            Some(true) => "verdict right",
+            Some(false) => "verdict wrong",
+            None => "verdict",
+        }
+        .to_owned()
+    });
+    let (question, verdict) = (
+        NodeRef::<leptos::html::P>::new(),
+        NodeRef::<leptos::html::P>::new(),
+    );
+    let asker = StoredValue::new_local(None::<web_sys::Element>);
+    let host = NodeRef::<leptos::html::Div>::new();
+    // The focus goes to the question, then to what was true, and back to where it was: so both are read, and keys go on.
+    Effect::new(move |before: Option<(bool, bool)>| {
+        let now = (!unasked.get(), !untold.get());
+        let was = before.unwrap_or_default();
+        if now == was {
+            return now;
+        }
+        if now.0 && !was.0 {
+            asker.set_value(why::active());
+        }
+        let there = if now.1 { verdict } else { question };
+        if now.0 {
+            why::focus(there.get_untracked().map(Into::into));
+            // Once the answers stand there, all of it is brought into sight.
+            request_animation_frame(move || {
+                if let Some(host) = host.get_untracked() {
+                    let bottom = host.get_bounding_client_rect().bottom();
+                    if bottom
+                        > window()
+                            .inner_height()
+                            .ok()
+                            .and_then(|room| room.as_f64())
+                            .unwrap_or(bottom)
+                    {
+                        host.scroll_into_view_with_bool(false);
+                    }
+                }
+            });
+        } else if why::active().is_none_or(|here| {
+            here.closest(".predict").is_ok_and(|at| at.is_some()) || here.tag_name() == "BODY"
+        }) {
+            why::focus(asker.try_update_value(Option::take).flatten());
+        }
+        now
+    });
+    let texts = handle.texts();
+    let not_now = Button::new(texts.predict.not_now, move || {
+        handle.act(Action::SetPredicting(true));
+    });
+    let ask_why = Button::new(texts.why.ask, move || {
+        let side = panels.with_untracked(|panels| panels.predict.side);
+        if let Some(side) = side {
+            why::ask(handle, Ask::Side(side));
+        }
+    });
+    view! {
+        <div
+            class="predict"
+            node_ref=host
+            on:keydown=move |event: web_sys::KeyboardEvent| {
+                if event.key() == "Escape" && !unasked.get_untracked() {
+                    handle.act(Action::SetPredicting(true));
+                }
+            }
+        >
+            <div class="choices">{switch}</div>
+            <p class="question" tabindex="-1" id="predict-question" node_ref=question hidden=unasked>
+                {asked}
+            </p>
+            <div class="answers" role="group" aria-label=texts.predict.answers hidden=move || unasked.get() || !untold.get()>
+                {buttons} <div class="away">{not_now.view()}</div>
+            </div>
+            <p class=verdict_class tabindex="-1" id="predict-verdict" node_ref=verdict hidden=untold>
+                {told}
+            </p>
+            <div class="row" hidden=untold>
+                {ask_why.view()}
+            </div>
+        </div>
+    }
+    .into_any()
 }
 
 fn movements(handle: Handle) -> AnyView {
@@ -193,7 +335,7 @@ fn movements(handle: Handle) -> AnyView {
         name: texts.panels.depth,
         label: texts.panels.depth,
         unit: texts.units.mm,
-        unit_words: words::MILLIMETRES,
+        unit_words: texts.page.millimetres,
         range: Signal::derive(move || {
             panels.with(|panels| (panels.depth.least_mm, panels.depth.most_mm))
         }),
@@ -206,13 +348,23 @@ fn movements(handle: Handle) -> AnyView {
         "probe-title",
         texts.panels.probe,
         vec![
-            row(Movement::Tilt, "tilt", texts.units.degrees, words::DEGREES),
-            row(Movement::Rock, "rock", texts.units.degrees, words::DEGREES),
+            row(
+                Movement::Tilt,
+                "tilt",
+                texts.units.degrees,
+                texts.page.degrees,
+            ),
+            row(
+                Movement::Rock,
+                "rock",
+                texts.units.degrees,
+                texts.page.degrees,
+            ),
             row(
                 Movement::Compress,
                 "compress",
                 texts.units.mm,
-                words::MILLIMETRES,
+                texts.page.millimetres,
             ),
             depth.view(),
         ],
@@ -232,11 +384,12 @@ fn places(handle: Handle) -> AnyView {
 }
 
 fn windows(handle: Handle) -> AnyView {
+    let texts = handle.texts();
     let panels = handle.shown().panels;
     // The list itself only changes with the body.
     let groups = Memo::new(move |_| {
         panels.with(|panels| {
-            let free = Group::plain(vec![(String::new(), words::NO_WINDOW.to_owned())]);
+            let free = Group::plain(vec![(String::new(), texts.page.no_window.to_owned())]);
             let regions = panels.windows.groups.iter().map(|group| Group {
                 heading: Some(group.region.clone()),
                 options: group
@@ -333,7 +486,7 @@ fn display(handle: Handle) -> AnyView {
         name: "",
         label: texts.panels.tolerance,
         unit: texts.units.degrees,
-        unit_words: words::DEGREES,
+        unit_words: texts.page.degrees,
         range: Signal::derive(move || {
             panels.with(|panels| {
                 (
@@ -361,7 +514,7 @@ fn display(handle: Handle) -> AnyView {
     )
 }
 
-/// From section to grey-scale, and its gain.
+/// From section to grey-scale.
 fn grey(handle: Handle) -> Vec<AnyView> {
     let texts = handle.texts();
     let panels = handle.shown().panels;
@@ -371,43 +524,32 @@ fn grey(handle: Handle) -> Vec<AnyView> {
         name: texts.panels.grey_share,
         label: texts.panels.grey_share,
         unit: texts.units.percent,
-        unit_words: words::PERCENT,
+        unit_words: texts.page.percent,
         range: Signal::stored((0.0, 100.0)),
         value: Signal::derive(move || panels.with(|panels| panels.display.grey_percent)),
         words: Signal::stored(String::new()),
         set: Callback::new(move |value| handle.act(Action::SetGrey(value))),
         end,
     };
-    let gain = Measure {
-        id: "gain",
-        name: texts.panels.gain,
-        label: texts.panels.gain,
-        unit: texts.units.db,
-        unit_words: words::DECIBELS,
-        range: Signal::stored(app::GreyChoice::GAIN_RANGE_DB),
-        value: Signal::derive(move || panels.with(|panels| panels.display.gain_db)),
-        words: Signal::stored(String::new()),
-        set: Callback::new(move |value| handle.act(Action::SetGain(value))),
-        end,
-    };
-    vec![share.view(), gain.view()]
+    vec![share.view()]
 }
 
 /// What is changed seldom.
 fn body_and_view(handle: Handle) -> AnyView {
+    let texts = handle.texts();
     let panels = handle.shown().panels;
     let shown = Signal::derive(move || panels.with(|panels| panels.scene.skin_shown));
     let change = Callback::new(move |shown| handle.act(Action::ShowSkin(shown)));
     let skin = parts::tick(
         "checkbox",
         "skin",
-        handle.texts().panels.show_skin.to_owned(),
+        texts.panels.show_skin.to_owned(),
         shown,
         change,
     );
     parts::group(
         "more-title",
-        words::MORE,
+        texts.page.more,
         vec![
             choice::menu(handle, "position", |panels| &panels.scene.position),
             choice::menu(handle, "seat", |panels| &panels.scene.seat),

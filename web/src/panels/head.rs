@@ -1,22 +1,30 @@
 //! The head of the page: the plane's name, its angles, colours and keys.
 
 use super::parts::{Button, Group, Menu};
-use super::{help, words};
+use super::practise::screens;
+use super::{help, why};
 use crate::desk::Handle;
 use crate::platform::prefer::Theme;
+use crate::platform::{language, page_data};
+use app::texts::{LANGUAGES, form};
 use app::views::{Notice, NoticeKind, Panels};
+use app::why::Ask;
 use leptos::prelude::*;
 
 /// Head and message line.
 pub(crate) fn head(handle: Handle) -> AnyView {
     let texts = handle.texts();
     let panels = handle.shown().panels;
-    let name = Signal::derive(move || {
-        panels.with(|panels| format!("{} {}", panels.plane.name, words::PLANE))
-    });
+    let name =
+        Signal::derive(move || panels.with(|panels| form(texts.page.plane, &[&panels.plane.name])));
     let offset = Signal::derive(move || {
         panels.with(|panels| panels.plane.offset.clone().unwrap_or_default())
     });
+    let ask = Button {
+        class: "why-plane",
+        ..Button::new(texts.why.ask, move || why::ask(handle, Ask::Plane))
+    }
+    .named(move || texts.why.ask_plane.to_owned());
     let angles = (0..3)
         .map(|place| angle_view(handle, place))
         .collect::<Vec<AnyView>>();
@@ -26,17 +34,28 @@ pub(crate) fn head(handle: Handle) -> AnyView {
             <p class="plane" id="plane-name">
                 {name}
             </p>
+            {ask.view()}
             <p class="angles" id="angles">
                 {angles}
                 <span>{offset}</span>
             </p>
             <div class="tools">
+                {ways(handle)} {language_menu(handle)}
                 {theme_menu(handle)} {Button::new(texts.panels.keyboard, help::open).view()}
             </div>
         </header>
         {messages(handle)}
     }
     .into_any()
+}
+
+/// The ways to the other screens and pages.
+fn ways(handle: Handle) -> AnyView {
+    if page_data("page") == "teach" {
+        // Its stages are the workshop's own, so scan and practice are pages to go to.
+        return crate::teach::ways(handle.texts());
+    }
+    vec![screens(handle), crate::teach::ways(handle.texts())].into_any()
 }
 
 /// The angle between the image plane and one of the three body planes.
@@ -48,7 +67,13 @@ fn angle_view(handle: Handle, place: usize) -> AnyView {
         })
     };
     let angle = read(|angle| angle.text.clone());
-    let rest = read(|angle| format!(" {} {}", words::FROM, angle.name));
+    let from = handle.texts().page.from;
+    let rest = Signal::derive(move || {
+        panels.with(|panels| {
+            let name = panels.plane.angles.get(place).map(|angle| angle.name);
+            format!(" {from} {}", name.unwrap_or_default())
+        })
+    });
     let class = read(|angle| {
         if angle.nearest {
             "nearest".to_owned()
@@ -66,12 +91,13 @@ fn angle_view(handle: Handle, place: usize) -> AnyView {
 }
 
 fn theme_menu(handle: Handle) -> AnyView {
-    let panels = handle.texts().panels;
+    let texts = handle.texts();
     let theme = handle.shown().theme;
     let label = move |theme: Theme| match theme {
-        Theme::Auto => words::THEME_AUTO,
-        Theme::Light => panels.theme_light,
-        Theme::Dark => panels.theme_dark,
+        Theme::Auto => texts.page.theme_auto,
+        Theme::Light => texts.panels.theme_light,
+        Theme::Dark => texts.panels.theme_dark,
+        Theme::Contrast => texts.panels.theme_contrast,
     };
     let options: Vec<_> = Theme::ALL
         .iter()
@@ -85,10 +111,28 @@ fn theme_menu(handle: Handle) -> AnyView {
     Menu {
         id: "theme",
         class: "",
-        name: Some(panels.theme),
+        name: Some(texts.panels.theme),
         groups: Memo::new(move |_| vec![Group::plain(options.clone())]),
         chosen: Signal::derive(move || theme.get().key().to_owned()),
         choose,
+    }
+    .view()
+}
+
+/// The language; choosing one loads the page again.
+fn language_menu(handle: Handle) -> AnyView {
+    let texts = handle.texts();
+    let options: Vec<_> = LANGUAGES
+        .iter()
+        .map(|(tag, name)| ((*tag).to_owned(), (*name).to_owned()))
+        .collect();
+    Menu {
+        id: "language",
+        class: "",
+        name: Some(texts.page.language),
+        groups: Memo::new(move |_| vec![Group::plain(options.clone())]),
+        chosen: Signal::stored(texts.language.to_owned()),
+        choose: Callback::new(|tag: String| language::choose(&tag)),
     }
     .view()
 }

@@ -44,7 +44,7 @@ pub(crate) fn help(handle: Handle) -> AnyView {
         }
         .into_any()
     };
-    let rows = keys::help(&texts)
+    let rows = keys::help(texts)
         .into_iter()
         .map(row)
         .collect::<Vec<AnyView>>();

@@ -1,5 +1,6 @@
 //! One adjustable quantity: a slider, a field for typing, and what it means in words.
 
+use super::parts;
 use leptos::prelude::*;
 
 /// A named quantity with its unit, its value and what moves it.
@@ -61,10 +62,17 @@ impl Measure {
                 set.run(number.clamp(low, high.max(low)));
             }
         });
+        let slider = NodeRef::<leptos::html::Input>::new();
+        parts::when_refused(move || {
+            if let Some(slider) = slider.get_untracked() {
+                slider.set_value(&shown.get_untracked());
+            }
+        });
         view! {
             <div class="measure">
                 <label for=slider_id.clone()>{name}</label>
                 <input
+                    node_ref=slider
                     type="range"
                     id=slider_id
                     aria-label=label

@@ -6,6 +6,21 @@
 
 use leptos::prelude::*;
 
+/// Counts refused actions. A control that the browser moves by itself goes back to what is when the count changes.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Refused(pub(crate) RwSignal<u32>);
+
+/// Puts `back` to work whenever an action was refused.
+pub(crate) fn when_refused(back: impl Fn() + 'static) {
+    if let Some(Refused(count)) = use_context::<Refused>() {
+        Effect::new(move |_| {
+            if count.get() > 0 {
+                back();
+            }
+        });
+    }
+}
+
 /// A button with words on it.
 pub(crate) struct Button {
     /// What is on it.
@@ -208,9 +223,16 @@ pub(crate) fn tick(
     checked: Signal<bool>,
     changed: Callback<bool>,
 ) -> AnyView {
+    let input = NodeRef::<leptos::html::Input>::new();
+    when_refused(move || {
+        if let Some(input) = input.get_untracked() {
+            input.set_checked(checked.get_untracked());
+        }
+    });
     view! {
         <label>
             <input
+                node_ref=input
                 type=kind
                 name=name
                 prop:checked=checked

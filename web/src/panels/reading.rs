@@ -1,9 +1,11 @@
 //! The scene in words: one paragraph and one table, always from the same values as the pixels.
 
 use super::parts::Button;
+use super::why;
 use crate::desk::Handle;
 use app::Action;
 use app::views::{Panels, StructureView};
+use app::why::Ask;
 use leptos::prelude::*;
 
 /// Description and section table.
@@ -69,6 +71,7 @@ fn row_view(handle: Handle, row: StructureView) -> AnyView {
         segment,
         axis,
         axis_angle,
+        ask: asked_as,
         across,
         depth,
         chosen,
@@ -83,6 +86,19 @@ fn row_view(handle: Handle, row: StructureView) -> AnyView {
         (Some(axis), None) => axis.to_owned(),
         (None, _) => String::new(),
     };
+    let asked = Ask::Axis(id.clone());
+    let seen_in_view = if seen_in.is_empty() {
+        String::new().into_any()
+    } else {
+        Button {
+            class: "plain-button asks",
+            ..Button::new(Signal::stored(seen_in), move || {
+                why::ask(handle, asked.clone());
+            })
+        }
+        .named(move || asked_as.clone())
+        .view()
+    };
     let wanted = (!chosen).then_some(id);
     let button = Button {
         class: "plain-button",
@@ -94,7 +110,7 @@ fn row_view(handle: Handle, row: StructureView) -> AnyView {
     view! {
         <tr>
             <th scope="row">{button.view()}</th>
-            <td>{seen_in}</td>
+            <td>{seen_in_view}</td>
             <td>{across}</td>
             <td class="number">{depth}</td>
         </tr>

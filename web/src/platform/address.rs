@@ -76,7 +76,8 @@ impl Writer {
     }
 }
 
-fn replace(fragment: &str) {
+/// Puts `fragment` into the address at once, without a new step for the Back key.
+pub(crate) fn replace(fragment: &str) {
     if fragment == read() {
         return;
     }

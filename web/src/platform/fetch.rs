@@ -1,5 +1,7 @@
 //! Reading the page's own files, with progress.
 
+use super::language;
+use app::texts::form;
 use js_sys::{Reflect, Uint8Array};
 use wasm_bindgen::{JsCast as _, JsValue};
 use wasm_bindgen_futures::JsFuture;
@@ -65,19 +67,15 @@ async fn respond(address: &str) -> Result<Response, Missing> {
     if response.ok() {
         Ok(response)
     } else {
-        Err(format!(
-            "the file {} is missing (status {})",
-            name(address),
-            response.status()
+        Err(form(
+            language::texts().page.file_missing,
+            &[name(address), &response.status().to_string()],
         ))
     }
 }
 
 fn broken(address: &str) -> Missing {
-    format!(
-        "the file {} did not arrive, the connection may be down",
-        name(address)
-    )
+    form(language::texts().page.file_broken, &[name(address)])
 }
 
 fn name(address: &str) -> &str {

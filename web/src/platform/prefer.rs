@@ -1,6 +1,7 @@
 //! What the reader prefers: theme and motion.
 
 use super::store;
+use app::colours;
 
 /// The colours of the page.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -11,10 +12,12 @@ pub(crate) enum Theme {
     Light,
     /// For a darkened room.
     Dark,
+    /// Black on white.
+    Contrast,
 }
 
 impl Theme {
-    pub(crate) const ALL: [Self; 3] = [Self::Auto, Self::Light, Self::Dark];
+    pub(crate) const ALL: [Self; 4] = [Self::Auto, Self::Light, Self::Dark, Self::Contrast];
 
     /// The value of the `data-theme` attribute and of the stored setting.
     pub(crate) const fn key(self) -> &'static str {
@@ -22,6 +25,7 @@ impl Theme {
             Self::Auto => "auto",
             Self::Light => "light",
             Self::Dark => "dark",
+            Self::Contrast => "contrast",
         }
     }
 
@@ -36,14 +40,21 @@ impl Theme {
 
     /// Sets the attribute that the style sheets read, and keeps the choice.
     pub(crate) fn apply(self) {
+        self.show();
+        store::set("theme", self.key());
+    }
+
+    /// Sets the attribute that the style sheets read.
+    pub(crate) fn show(self) {
         let root = web_sys::window().and_then(|window| window.document()?.document_element());
         if let Some(root) = root {
             let _ = match self {
                 Self::Auto => root.remove_attribute("data-theme"),
-                Self::Light | Self::Dark => root.set_attribute("data-theme", self.key()),
+                Self::Light | Self::Dark | Self::Contrast => {
+                    root.set_attribute("data-theme", self.key())
+                }
             };
         }
-        store::set("theme", self.key());
     }
 }
 
@@ -59,11 +70,13 @@ pub(crate) fn reduced_motion() -> bool {
     media("(prefers-reduced-motion: reduce)")
 }
 
-/// Whether the page is dark now, by choice or by the system.
-pub(crate) fn is_dark(theme: Theme) -> bool {
+/// The colours of the page now, by choice or by the system.
+pub(crate) fn colours(theme: Theme) -> colours::Theme {
     match theme {
-        Theme::Auto => media("(prefers-color-scheme: dark)"),
-        Theme::Light => false,
-        Theme::Dark => true,
+        Theme::Auto if media("(prefers-contrast: more)") => colours::Theme::Contrast,
+        Theme::Auto if media("(prefers-color-scheme: dark)") => colours::Theme::Dark,
+        Theme::Auto | Theme::Light => colours::Theme::Light,
+        Theme::Dark => colours::Theme::Dark,
+        Theme::Contrast => colours::Theme::Contrast,
     }
 }

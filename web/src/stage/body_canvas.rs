@@ -4,8 +4,9 @@ use super::pointer::{self, Pointers};
 use super::size::Watch;
 use crate::desk::Handle;
 use crate::panels::head::{notice_view, notices};
-use crate::panels::help;
 use crate::panels::parts::{Button, Group, Menu};
+use crate::panels::practise::which;
+use crate::panels::{acquire, annotation, help};
 use app::Action;
 use app::keys::{self, KeyAnswer, KeyPress};
 use app::views::{MenuItem, NoticeKind};
@@ -32,16 +33,24 @@ pub(crate) fn body_stage(handle: Handle) -> AnyView {
         zoom("+", panels.nearer, CLOSER),
         zoom("−", panels.farther, 1.0 / CLOSER),
     ];
+    let tools = if is_still(handle) { Vec::new() } else { tools };
     view! {
-        <section class="stage" aria-labelledby="body-title">
+        <section class="stage body-stage" aria-labelledby="body-title">
             <div class="caption">
                 <h2 id="body-title">{panels.body}</h2>
+                {which(handle)}
                 <div class="row">{tools}</div>
             </div>
             <div class="view body-view">{canvas(handle)} {trouble(handle)}</div>
         </section>
     }
     .into_any()
+}
+
+/// Whether the author of the page around left nothing open, so that no key or gesture does anything here.
+fn is_still(handle: Handle) -> bool {
+    let open = handle.with(|desk| desk.read(app::State::open)).flatten();
+    open == Some(app::Open::Nothing)
 }
 
 fn viewpoints(handle: Handle) -> Vec<MenuItem> {
@@ -126,7 +135,7 @@ fn canvas(handle: Handle) -> AnyView {
         <canvas
             node_ref=canvas
             id="body-canvas"
-            tabindex="0"
+            tabindex=(!is_still(handle)).then_some("0")
             role="img"
             aria-label=texts.panels.body_view
             aria-describedby="body-hint description"
@@ -176,6 +185,14 @@ fn key_down(handle: Handle, event: &KeyboardEvent) {
         KeyAnswer::Help => {
             event.prevent_default();
             help::open();
+        }
+        KeyAnswer::Annotate => {
+            event.prevent_default();
+            annotation::focus();
+        }
+        KeyAnswer::Acquire => {
+            event.prevent_default();
+            acquire::acquire_now(handle);
         }
         KeyAnswer::Leave => {}
     }

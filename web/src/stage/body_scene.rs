@@ -3,7 +3,10 @@
 use super::size::Size;
 use app::State;
 use app::colours::{Colour, Tokens};
-use app::scene::{ProbeFace, ProbeSolid, Scene, StructureFilter, SurfaceLook, SurfaceRole};
+use app::picture::VolumePlane;
+use app::scene::{
+    LineKind, ProbeFace, ProbeSolid, Scene, StructureFilter, SurfaceLook, SurfaceRole,
+};
 use gl::shapes::{ProbeMeshes, ProbeShape};
 use gl::{
     Background, Camera, Compass, CompassArm, Cut, CutMode, Draw, Frame, Light, Material, MeshId,
@@ -20,6 +23,18 @@ pub(crate) const BALL: MeshId = MeshId(7);
 pub(crate) const FIELD: TextureId = TextureId(1);
 pub(crate) const CUT_FACE: TextureId = TextureId(2);
 
+/// Pictures of the planes of a volume follow this number.
+const FIRST_PANE: u32 = 3;
+
+/// How opaque the planes of a volume are: what stands behind one is seen through it, and its own picture is still read.
+const PANE_ALPHA: f32 = 0.8;
+
+/// The same for what lies behind the body's cut face, as a share.
+const PANE_HIDDEN_ALPHA: f32 = 0.3;
+
+/// How large the ball is that marks the point where the planes cross, against the one beside the notch.
+const POINT_SIZE: f32 = 0.9;
+
 /// Blocks of the furniture follow this number, and there are fewer than this many.
 const FIRST_BLOCK: u32 = 10;
 pub(crate) const MOST_BLOCKS: usize = 64;
@@ -35,6 +50,13 @@ pub(crate) const ARROW_MM: f32 = 34.0;
 /// of the field.
 const OPENING_MARGIN_MM: f32 = 84.0;
 const OPENING_FEATHER_MM: f32 = 72.0;
+
+/// How much larger the knob at the notch and an arrow are drawn while they are lit.
+const LIT_NOTCH: f32 = 2.2;
+const LIT_ARROW: f32 = 1.35;
+
+/// How far the trace is drawn in front of the skin, mm: more than the skin's facets are off.
+const TRACE_LIFT_MM: f32 = 2.5;
 
 /// The compass in the corner, CSS pixels.
 const COMPASS_PX: f64 = 84.0;
@@ -55,6 +77,11 @@ pub(crate) fn surface_mesh(surface: usize) -> MeshId {
 pub(crate) fn block_mesh(block: usize) -> MeshId {
     let number = block.min(MOST_BLOCKS - 1);
     MeshId(FIRST_BLOCK.saturating_add(u32::try_from(number).unwrap_or(0)))
+}
+
+/// The picture of a plane of a volume.
+pub(crate) fn pane_texture(which: VolumePlane) -> TextureId {
+    TextureId(FIRST_PANE.saturating_add(u32::from(which.number())))
 }
 
 /// The probe's solids for its measures.
@@ -125,6 +152,7 @@ pub(crate) fn frame(
     add_probe(&mut frame, scene, tokens);
     add_sheets(&mut frame, scene, tokens, size, has_pictures);
     add_arrows(&mut frame, state, scene, tokens);
+    add_lines(&mut frame, scene, tokens, size);
     frame.compass = Some(compass(scene, tokens, size));
     frame
 }
@@ -231,12 +259,13 @@ fn add_probe(frame: &mut Frame, scene: &Scene, tokens: &Tokens) {
 }
 
 fn add_sheets(frame: &mut Frame, scene: &Scene, tokens: &Tokens, size: Size, has_pictures: bool) {
-    let edge = tokens.get("sheet-edge");
+    let edge = tokens.get(if scene.lit.sheet { "lit" } else { "sheet-edge" });
     let ratio = narrow(size.ratio());
     if has_pictures {
         frame.sheets.push(Sheet {
             texture: CUT_FACE,
             corners: corners(&scene.cut_sheet),
+            part: Sheet::WHOLE,
             alpha: 1.0,
             hidden_alpha: 0.0,
             outline: None,
@@ -244,6 +273,7 @@ fn add_sheets(frame: &mut Frame, scene: &Scene, tokens: &Tokens, size: Size, has
         frame.sheets.push(Sheet {
             texture: FIELD,
             corners: corners(&scene.field_sheet),
+            part: Sheet::WHOLE,
             alpha: 1.0,
             hidden_alpha: 0.16,
             outline: None::<Outline>,
@@ -256,7 +286,7 @@ fn add_sheets(frame: &mut Frame, scene: &Scene, tokens: &Tokens, size: Size, has
             .map(|point| Vec3::from_array(*point))
             .collect(),
         closed: true,
-        width_px: 1.75 * ratio,
+        width_px: if scene.lit.sheet { 4.0 } else { 1.75 } * ratio,
         colour: opaque(edge),
         hidden_alpha: 0.35,
         lift: 1.5,
@@ -268,17 +298,25 @@ fn add_arrows(frame: &mut Frame, state: &State, scene: &Scene, tokens: &Tokens) 
     if state.skin().is_none() {
         return;
     }
-    for arrow in &scene.arrows {
+    for (arrow, lit) in scene.arrows.iter().zip(scene.lit.sides) {
         let turn = Quat::from_rotation_arc(Vec3::Z, Vec3::from_array(arrow.direction));
-        let model = Mat4::from_rotation_translation(turn, Vec3::from_array(arrow.position));
+        let stretch = Vec3::splat(if lit { LIT_ARROW } else { 1.0 });
+        let foot = Vec3::from_array(arrow.position);
+        let model = Mat4::from_scale_rotation_translation(stretch, turn, foot);
+        let token = if lit { "lit" } else { "side-arrow" };
         frame.draws.push(Draw {
             phase: Phase::Overlay,
-            hidden_alpha: 0.4,
+            hidden_alpha: if lit { 0.8 } else { 0.4 },
             material: Material::MARK,
-            ..Draw::new(ARROW, model, opaque(tokens.get("side-arrow")))
+            ..Draw::new(ARROW, model, opaque(tokens.get(token)))
         });
         if arrow.has_notch {
-            let model = Mat4::from_translation(notch_corner(scene));
+            let size = if scene.lit.notch { LIT_NOTCH } else { 1.0 };
+            let model = Mat4::from_scale_rotation_translation(
+                Vec3::splat(size),
+                Quat::IDENTITY,
+                notch_corner(scene),
+            );
             frame.draws.push(Draw {
                 phase: Phase::Overlay,
                 hidden_alpha: 0.6,
@@ -286,6 +324,75 @@ fn add_arrows(frame: &mut Frame, state: &State, scene: &Scene, tokens: &Tokens) 
                 ..Draw::new(BALL, model, opaque(tokens.get("notch-on-probe")))
             });
         }
+    }
+}
+
+fn ribbon(points: &[[f32; 3]], tokens: &Tokens, token: &str, px: f32) -> Ribbon {
+    Ribbon {
+        points: points
+            .iter()
+            .map(|point| Vec3::from_array(*point))
+            .collect(),
+        closed: false,
+        width_px: px,
+        colour: opaque(tokens.get(token)),
+        hidden_alpha: 0.0,
+        lift: TRACE_LIFT_MM,
+    }
+}
+
+/// Where the plane meets the skin, as a line drawn with a pen: dark dashes with a light rim.
+pub(crate) fn add_trace(frame: &mut Frame, trace: &[Vec<[f32; 3]>], tokens: &Tokens, size: Size) {
+    let ratio = narrow(size.ratio());
+    for piece in trace {
+        for (token, px) in [("trace-rim", 4.5), ("trace", 2.25)] {
+            frame.ribbons.push(ribbon(piece, tokens, token, px * ratio));
+        }
+    }
+}
+
+/// The planes of a volume with their pictures, and the point where they cross.
+pub(crate) fn add_panes(frame: &mut Frame, scene: &Scene, tokens: &Tokens) {
+    for piece in &scene.volume.pieces {
+        frame.panes.push(Sheet {
+            texture: pane_texture(piece.which),
+            corners: piece.corners.map(Vec3::from_array),
+            part: piece.part,
+            alpha: PANE_ALPHA,
+            hidden_alpha: PANE_HIDDEN_ALPHA,
+            outline: None,
+        });
+    }
+    if let Some(point) = scene.volume.point {
+        let model = Mat4::from_scale_rotation_translation(
+            Vec3::splat(POINT_SIZE),
+            Quat::IDENTITY,
+            Vec3::from_array(point),
+        );
+        frame.draws.push(Draw {
+            phase: Phase::Overlay,
+            hidden_alpha: 0.85,
+            material: Material::MARK,
+            ..Draw::new(BALL, model, opaque(tokens.get("lit")))
+        });
+    }
+}
+
+/// The axis of the structure pointed out, body planes, planes of a volume.
+fn add_lines(frame: &mut Frame, scene: &Scene, tokens: &Tokens, size: Size) {
+    let ratio = narrow(size.ratio());
+    for line in &scene.lines {
+        let (token, px, hidden) = match line.kind {
+            LineKind::Axis => ("lit", 3.5, 0.75),
+            LineKind::BodyPlane(_) => ("lit", 3.0, 0.55),
+            LineKind::Volume(_) => ("sheet-edge", 2.25, 0.5),
+        };
+        frame.ribbons.push(Ribbon {
+            closed: line.closed,
+            hidden_alpha: hidden,
+            lift: 1.5,
+            ..ribbon(&line.points, tokens, token, px * ratio)
+        });
     }
 }
 

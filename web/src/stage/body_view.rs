@@ -6,7 +6,9 @@ use super::tags::{Tag, Tags};
 use app::colours::Tokens;
 use app::drawing::Drawing;
 use app::geometry::BodyPosition;
-use app::scene::{self, Block, ProbeSolid, Scene, Viewport};
+use app::picture::VolumePlane;
+use app::scene::{self, Block, LineKind, ProbeSolid, Scene, Viewport};
+use app::volume::VolumeDrawing;
 use app::{State, Texts};
 use gl::shapes;
 use gl::{GlError, Renderer};
@@ -17,6 +19,7 @@ use web_sys::{HtmlCanvasElement, HtmlElement};
 /// One canvas with its renderer.
 pub(crate) struct BodyView {
     renderer: Renderer,
+    canvas: HtmlCanvasElement,
     tags: Tags,
     size: Size,
     /// What the furniture's and the probe's meshes were built from.
@@ -27,6 +30,8 @@ pub(crate) struct BodyView {
     /// Surfaces that are held bent.
     bent: Vec<usize>,
     has_pictures: bool,
+    /// Whether the pictures of the volume's planes are here.
+    has_panes: bool,
     premultiplied: Vec<u8>,
 }
 
@@ -44,7 +49,7 @@ impl BodyView {
     ///
     /// Where there is no usable context.
     pub(crate) fn new(canvas: HtmlCanvasElement, tags: HtmlElement) -> Result<Self, GlError> {
-        let mut renderer = Renderer::new(canvas)?;
+        let mut renderer = Renderer::new(canvas.clone())?;
         // Shapes of our own fit the buffers; an upload can only fail on arrays that do not match.
         let _ = renderer.put_shape(
             build::ARROW,
@@ -53,6 +58,7 @@ impl BodyView {
         let _ = renderer.put_shape(build::BALL, &shapes::ball(4.2, 8));
         Ok(Self {
             renderer,
+            canvas,
             tags: Tags::new(tags),
             size: Size::default(),
             blocks: Vec::new(),
@@ -60,6 +66,7 @@ impl BodyView {
             held: Held::default(),
             bent: Vec::new(),
             has_pictures: false,
+            has_panes: false,
             premultiplied: Vec::new(),
         })
     }
@@ -142,15 +149,15 @@ impl BodyView {
         }
     }
 
-    /// Draws the view; the sheets' pictures are painted anew when `new_pictures`.
+    /// Draws the view; the sheets' pictures are painted anew when `new_pictures`, those of the volume when `new_panes`.
     pub(crate) fn draw(
         &mut self,
         state: &State,
-        drawing: &mut Drawing,
+        (drawing, volume): (&mut Drawing, &mut VolumeDrawing),
         tokens: &Tokens,
         dark: bool,
         texts: &Texts,
-        new_pictures: bool,
+        (new_pictures, new_panes): (bool, bool),
     ) {
         if self.size.css_width < 1.0 || self.size.css_height < 1.0 {
             return;
@@ -165,8 +172,11 @@ impl BodyView {
             self.has_pictures =
                 self.put_pictures(state, drawing, &scene, tokens.get("scene-plate").rgb);
         }
+        if new_panes || !self.has_panes {
+            self.has_panes = self.put_panes(state, volume, &scene);
+        }
         let surfaces = scene::surface_looks(state, tokens);
-        let frame = build::frame(
+        let mut frame = build::frame(
             state,
             &scene,
             &surfaces,
@@ -175,8 +185,53 @@ impl BodyView {
             self.size,
             self.has_pictures,
         );
+        if self.has_panes {
+            build::add_panes(&mut frame, &scene, tokens);
+        }
+        build::add_trace(&mut frame, &drawing.skin_trace(state), tokens, self.size);
         self.renderer.draw(&frame);
-        self.place_tags(state, &scene, tokens, texts);
+        let tags = tags_of(state, &scene, tokens, texts, self.size);
+        self.tags
+            .show(&tags, [self.size.css_width, self.size.css_height]);
+    }
+
+    /// The canvas that is drawn on.
+    pub(crate) const fn canvas(&self) -> &HtmlCanvasElement {
+        &self.canvas
+    }
+
+    /// Draws another state at another size, to be copied from the canvas at once; the words that stand over it. The size
+    /// goes back with [`Self::take_size_back`], and the view has to be drawn anew.
+    pub(crate) fn draw_still(
+        &mut self,
+        state: &State,
+        drawing: &mut Drawing,
+        tokens: &Tokens,
+        dark: bool,
+        texts: &Texts,
+        size: Size,
+    ) -> Vec<Tag> {
+        self.take_body(state);
+        self.renderer.resize(size.width, size.height);
+        let viewport = Viewport {
+            width: size.css_width,
+            height: size.css_height,
+        };
+        let scene = scene::scene(state, viewport, texts);
+        self.put_solids(&scene);
+        let has_pictures = self.put_pictures(state, drawing, &scene, tokens.get("scene-plate").rgb);
+        let surfaces = scene::surface_looks(state, tokens);
+        let mut frame = build::frame(state, &scene, &surfaces, tokens, dark, size, has_pictures);
+        build::add_trace(&mut frame, &drawing.skin_trace(state), tokens, size);
+        self.renderer.draw(&frame);
+        // The sheets hold another state's pictures now.
+        self.has_pictures = false;
+        tags_of(state, &scene, tokens, texts, size)
+    }
+
+    /// The canvas has its own size again.
+    pub(crate) fn take_size_back(&mut self) {
+        self.renderer.resize(self.size.width, self.size.height);
     }
 
     fn put_solids(&mut self, scene: &Scene) {
@@ -233,46 +288,105 @@ impl BodyView {
         field_put.is_ok() && cut_put.is_ok()
     }
 
-    fn place_tags(&mut self, state: &State, scene: &Scene, tokens: &Tokens, texts: &Texts) {
-        let camera = build::camera(scene, self.size);
-        let ratio = self.size.ratio();
-        let css = |px: [f32; 2]| px.map(|length| f64::from(length) / ratio);
-        let project = |point: Vec3| camera.project(point).map(css);
-        let mut tags = Vec::with_capacity(12);
-        if state.skin().is_some() {
-            let [notch, beyond] = build::notch_place(scene);
-            if let (Some(notch), Some(beyond)) = (project(notch), project(beyond)) {
-                let at = beside(notch, beyond);
-                tags.push(Tag {
-                    text: texts.panels.notch.to_lowercase(),
-                    at,
-                    class: "tag notch",
-                });
+    /// Paints the planes of a volume that are on show; says whether there are any.
+    fn put_panes(&mut self, state: &State, volume: &mut VolumeDrawing, scene: &Scene) -> bool {
+        let mut put = !scene.volume.pieces.is_empty();
+        for pane in &scene.volume.sheets {
+            let frame = &pane.sheet.frame;
+            let rgba = volume.picture(state, pane.which, frame);
+            if rgba.is_empty() {
+                return false;
             }
-            for arrow in &scene.arrows {
-                let tip = Vec3::from_array(arrow.position)
-                    + Vec3::from_array(arrow.direction) * (build::ARROW_MM + 12.0);
-                if let Some(at) = project(tip) {
-                    tags.push(Tag {
-                        text: arrow.words.clone(),
-                        at,
-                        class: "tag",
-                    });
-                }
-            }
+            premultiply(rgba, &mut self.premultiplied);
+            let done = self.renderer.put_texture(
+                build::pane_texture(pane.which),
+                frame.width(),
+                frame.height(),
+                &self.premultiplied,
+            );
+            put &= done.is_ok();
         }
-        let compass = build::compass(scene, tokens, self.size);
-        for tip in &scene.compass {
-            let at = css(compass.letter_px(&camera, Vec3::from_array(tip.direction) * 0.9));
+        put
+    }
+}
+
+/// The words over a view of this size.
+fn tags_of(state: &State, scene: &Scene, tokens: &Tokens, texts: &Texts, size: Size) -> Vec<Tag> {
+    let camera = build::camera(scene, size);
+    let ratio = size.ratio();
+    let css = |px: [f32; 2]| px.map(|length| f64::from(length) / ratio);
+    let project = |point: Vec3| camera.project(point).map(css);
+    let mut tags = Vec::with_capacity(12);
+    if state.skin().is_some() {
+        let [notch, beyond] = build::notch_place(scene);
+        if let (Some(notch), Some(beyond)) = (project(notch), project(beyond)) {
+            let at = beside(notch, beyond);
             tags.push(Tag {
-                text: tip.letter.to_string(),
+                text: texts.panels.notch.to_lowercase(),
                 at,
-                class: "tag bare",
+                class: "tag notch",
             });
         }
-        self.tags
-            .show(&tags, [self.size.css_width, self.size.css_height]);
     }
+    for line in scene.lines.iter().filter(|line| !line.words.is_empty()) {
+        let at = match line.kind {
+            LineKind::Volume(which) => {
+                let seen = line.points.iter().map(|point| Vec3::from_array(*point));
+                plane_tag_place(which, seen.filter_map(project))
+            }
+            LineKind::Axis | LineKind::BodyPlane(_) => line
+                .points
+                .first()
+                .and_then(|point| project(Vec3::from_array(*point))),
+        };
+        if let Some(at) = at {
+            tags.push(Tag {
+                text: line.words.clone(),
+                at,
+                class: match line.kind {
+                    LineKind::BodyPlane(_) | LineKind::Axis => "tag lit",
+                    LineKind::Volume(_) => "tag",
+                },
+            });
+        }
+    }
+    if state.skin().is_some() {
+        for arrow in &scene.arrows {
+            let tip = Vec3::from_array(arrow.position)
+                + Vec3::from_array(arrow.direction) * (build::ARROW_MM + 12.0);
+            if !arrow.words.is_empty()
+                && let Some(at) = project(tip)
+            {
+                tags.push(Tag {
+                    text: arrow.words.clone(),
+                    at,
+                    class: "tag",
+                });
+            }
+        }
+    }
+    let compass = build::compass(scene, tokens, size);
+    for tip in &scene.compass {
+        let at = css(compass.letter_px(&camera, Vec3::from_array(tip.direction) * 0.9));
+        tags.push(Tag {
+            text: tip.letter.to_string(),
+            at,
+            class: "tag bare",
+        });
+    }
+    tags
+}
+
+/// The place on its edge where a plane of a volume is named: each plane's at another end of the view, so that the names
+/// keep apart.
+fn plane_tag_place(which: VolumePlane, edge: impl Iterator<Item = [f64; 2]>) -> Option<[f64; 2]> {
+    let toward = match which {
+        VolumePlane::Acquired => [-1.0, 0.4],
+        VolumePlane::Crossing => [0.3, 1.0],
+        VolumePlane::Face => [1.0, -0.2],
+    };
+    let along = |at: &[f64; 2]| at[0] * toward[0] + at[1] * toward[1];
+    edge.max_by(|a, b| along(a).total_cmp(&along(b)))
 }
 
 /// A place for a tag off `from` in the direction of `toward`, so that it points there and covers nothing of it.

@@ -14,7 +14,9 @@ const SCALE_PX: f64 = 11.0;
 /// Draws the overlay.
 pub(crate) fn draw(ink: &Ink<'_>, overlay: &Overlay, tokens: &Tokens) {
     scale(ink, overlay, tokens);
-    notch(ink, overlay.mark, &css(tokens.get("notch-on-black")));
+    if overlay.mark_shown {
+        notch(ink, overlay.mark, &css(tokens.get("notch-on-black")));
+    }
     if let Some(at) = overlay.chosen {
         chosen(ink, at, tokens);
     }

@@ -19,6 +19,8 @@ pub(crate) struct PictureView {
     canvas: HtmlCanvasElement,
     context: CanvasRenderingContext2d,
     size: Size,
+    /// Whether names of structures are written.
+    names: bool,
 }
 
 impl PictureView {
@@ -29,7 +31,16 @@ impl PictureView {
             canvas,
             context,
             size: Size::default(),
+            names: true,
         })
+    }
+
+    /// The same without names of structures: they would stand at other places in a picture to compare.
+    pub(crate) fn without_names(self) -> Self {
+        Self {
+            names: false,
+            ..self
+        }
     }
 
     /// Follows the canvas's size.
@@ -91,11 +102,21 @@ impl PictureView {
         if self.size.css_width * self.size.css_height < ROOM_FOR_LEADERS_PX2 {
             overlay.labels.retain(|label| label.leader.is_none());
         }
+        if !self.names {
+            overlay.labels.clear();
+        }
         marks::draw(&ink, &overlay, tokens);
     }
 
-    /// Tells the style sheet where the field ends, for the letters beside it.
-    fn tell_field(&self, state: &State, frame: &Frame) {
+    /// Tells the style sheet where the place pointed at is, for its name beside it.
+    pub(crate) fn show_cursor(&self, state: &State) {
+        let Some(at) = state.cursor_at() else { return };
+        let frame = self.frame(state);
+        let [x, y] = frame.to_px(at).map(|px| px / self.ratio());
+        self.set_places([("--cursor-x", x), ("--cursor-y", y)]);
+    }
+
+    fn set_places<const N: usize>(&self, places: [(&str, f64); N]) {
         let Some(host) = self
             .canvas
             .parent_element()
@@ -103,18 +124,22 @@ impl PictureView {
         else {
             return;
         };
+        for (name, px) in places {
+            let _ = host.style().set_property(name, &format!("{px:.0}px"));
+        }
+    }
+
+    /// Tells the style sheet where the field ends, for the letters beside it.
+    fn tell_field(&self, state: &State, frame: &Frame) {
         let bounds = state.field().bounds();
         let (low, high) = (frame.to_px(bounds.min), frame.to_px(bounds.max));
         let ratio = self.ratio();
         let right = self.size.css_width - high[0] / ratio;
-        let places = [
+        self.set_places([
             ("--field-left", low[0] / ratio),
             ("--field-top", low[1] / ratio),
             ("--field-right", right),
             ("--field-bottom", high[1] / ratio),
-        ];
-        for (name, px) in places {
-            let _ = host.style().set_property(name, &format!("{px:.0}px"));
-        }
+        ]);
     }
 }

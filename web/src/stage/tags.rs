@@ -118,7 +118,7 @@ fn free_place(
         return Some([x, y]);
     }
     let step = size[1] + 2.0;
-    [0.0, -step, step]
+    [0.0, -step, step, -2.0 * step, 2.0 * step]
         .into_iter()
         .map(|shift| [x, within(1, at[1] + shift)])
         .find(|[x, y]| {
