@@ -5,7 +5,7 @@ use geometry::{
     FILE_THRESHOLD, ImagePlane, PlaneName, SideName, Sides, name_plane, patient_orientation,
     screen_threshold,
 };
-use picture::{Contents, Field, Scene, contents, describe};
+use picture::{Contents, Field, Press, Scene, contents, describe, press_section};
 use serde::Serialize;
 
 use crate::number;
@@ -132,11 +132,15 @@ pub(crate) fn of_pose(question: &Question) -> Answer {
     }
 }
 
-/// The same with what the picture shows of a body, and the outlines where they are wanted.
+/// The same with what the picture shows of a body under the pressed probe, and, where they are wanted, the outlines of
+/// the surfaces as the body lies.
 pub(crate) fn on_body(question: &Question, body: &Body, field: &Field, loops: bool) -> Answer {
     let plane = ImagePlane::from_pose(&question.pose, question.convention);
-    let section = body.section(&plane);
-    let seen = contents(body, &section, field);
+    let (mut section, mut press) = (body.section(&plane), Press::default());
+    // The outlines are those of the surfaces as the body lies; what is seen has been pressed.
+    let outlines = loops.then(|| surfaces(body, &section));
+    press_section(body, field, &mut section, &mut press);
+    let seen = contents(body, &section, field).under(&press);
     let scene = Scene {
         body,
         pose: &question.pose,
@@ -152,7 +156,7 @@ pub(crate) fn on_body(question: &Question, body: &Body, field: &Field, loops: bo
             depth_mm: number::mm(field.depth()),
             structures: structures(body, &seen),
             text: describe(&scene).text(),
-            surfaces: loops.then(|| surfaces(body, &section)),
+            surfaces: outlines,
         }),
         ..of_pose(question)
     }

@@ -5,6 +5,9 @@ use std::path::PathBuf;
 
 use clap::{Parser, Subcommand, ValueEnum};
 use geometry::check_tolerance;
+use practice::{Kind, Level};
+
+use crate::sets::Packing;
 
 const ABOUT: &str = "What an ultrasound probe pose shows: the image plane's name, the four sides of \
 the picture, and the section through a body. For teaching; not for diagnosis.";
@@ -96,7 +99,8 @@ OUTPUT
     id, label            name for --body, and its name for people
     sex, stature_mm      \"female\", \"male\" or null; standing height or null
     triangles, windows   how many there are
-    structures           [{id, label, short_label, volume_ml}]
+    structures           [{id, label, short_label, code, code_from_memory, volume_ml}]; code is a
+                         SNOMED CT concept of DICOM PS3.16, or one from memory, or null
     surfaces             the names that `planeward export --structure` takes
 
 EXAMPLE
@@ -133,6 +137,15 @@ EXAMPLES
 The same body gives the same bytes each time. Each surface is closed, its triangles run counter-clockwise seen
 from outside.";
 
+const DICOM: &str = "\
+OUTPUT
+    file                 where it was written
+    sop_instance_uid     the same examination, number, time and pose give the same one
+
+EXAMPLE
+  echo '{\"body\": \"adult_female\", \"window\": \"sagittal_left_aorta_proximal\"}' | planeward dicom \\
+    --time 20261125094501+0100 --structure aorta --annotation 'SAG AO PROX' aorta.dcm";
+
 const LOOPS: &str = "\
 OUTPUT of a section: all of `describe`, and
     surfaces             [{name, structure, kind, tissue, paint_order, loops}] in the order in which
@@ -142,6 +155,25 @@ OUTPUT of a section: all of `describe`, and
                          polygons [[x, y], ...] in image mm over the whole plane, not only the field
                          of view; the solid is on the right hand as the picture is seen, so a hole
                          runs the other way. A vertex on the plane counts as on the far side";
+
+const QUESTIONS: &str = "\
+OUTPUT, one JSON object a question; the same seed, kind, level and bodies give the same question
+    seed, kind, level    what it was drawn from
+    skill                kind.plane.approach.layout: what a record counts it under
+    view                 body, window, transducer, position, eye, tolerance_deg and the placement: contact_mm,
+                         normal, rotation_deg, tilt_deg, rock_deg, press_mm, mark, apex, depth_mm
+    parts                [{asked, image_side, options, right, worth}]: what is chosen from, and what is right
+    start                place_probe: where the probe is at first; the view is the wanted one
+    after                next_move: the placement after the movement; the view is the one before
+    write_side           annotate: the side of the patient that has to be written
+    subject              {structure, side, axis, axis_deg, aim_mm}: the structure it is about
+    disagreement         find_the_fault: {fault, picture, department, caption, depth_letters_exchanged}
+
+EXAMPLE
+  planeward questions --seed 7 --count 1 --kind side --level easy --body adult_female
+  answers (shortened)
+    {\"seed\":7,\"kind\":\"side\",\"parts\":[{\"asked\":\"image_side\",\"image_side\":\"left\",
+     \"options\":[\"toward_right\",\"toward_left\", ...],\"right\":\"toward_right\",\"worth\":1.0}], ...}";
 
 /// What an ultrasound probe pose shows.
 #[derive(Debug, Parser)]
@@ -164,7 +196,7 @@ pub(crate) enum Command {
         #[arg(long, value_name = "DEGREES", default_value_t = 20.0, value_parser = tolerance)]
         tolerance_deg: f64,
     },
-    /// As describe, with the outlines of everything the plane cuts; lines need a contact or window.
+    /// As describe, with the outlines of everything the plane cuts, before the probe presses; lines need a contact or window.
     #[command(after_help = LINE.to_owned() + "\n\n" + LOOPS + "\n\n" + SECTION)]
     Section {
         /// Body of lines that name none.
@@ -183,6 +215,126 @@ pub(crate) enum Command {
         /// The body.
         #[arg(long, value_name = "ID")]
         body: String,
+    },
+    /// Prints questions drawn from seeds, one JSON object a line.
+    #[command(after_help = QUESTIONS)]
+    Questions {
+        /// The first seed; each question has the next one.
+        #[arg(long, value_name = "NUMBER", default_value_t = 1)]
+        seed: u64,
+        /// How many.
+        #[arg(long, value_name = "NUMBER", default_value_t = 10)]
+        count: u64,
+        /// Kind of all questions; a wrong one is told which there are. Usual: all in turn.
+        #[arg(long, value_name = "KIND", value_parser = kind)]
+        kind: Option<Kind>,
+        /// easy, medium or hard. Usual: all in turn.
+        #[arg(long, value_name = "LEVEL", value_parser = level)]
+        level: Option<Level>,
+        /// The body. Usual: all in turn.
+        #[arg(long, value_name = "ID")]
+        body: Option<String>,
+        /// Naming tolerance, 5 to 40 degrees.
+        #[arg(long, value_name = "DEGREES", default_value_t = 20.0, value_parser = tolerance)]
+        tolerance_deg: f64,
+    },
+    /// Writes the picture of the one pose on standard input as a DICOM file (Ultrasound Image Storage).
+    ///
+    /// The patient is marked as a synthetic body for teaching. The line is as for describe, with a contact or window.
+    #[command(after_help = LINE.to_owned() + "\n\n" + DICOM)]
+    Dicom {
+        /// When the picture was acquired, as DICOM writes it: YYYYMMDDhhmmss+hhmm, local time and its offset.
+        #[arg(long, value_name = "DATETIME", value_parser = crate::dicom::moment, allow_hyphen_values = true)]
+        time: course::moment::Moment,
+        /// What stands on the picture.
+        #[arg(long, value_name = "TEXT", default_value = "")]
+        annotation: String,
+        /// The structure that the picture is of.
+        #[arg(long, value_name = "ID")]
+        structure: Option<String>,
+        /// Number of the examination: the study's identifiers are made from it.
+        #[arg(long, value_name = "NUMBER", default_value_t = 0)]
+        examination: u64,
+        /// Number of the picture in the examination.
+        #[arg(long, value_name = "NUMBER", default_value_t = 1)]
+        number: u32,
+        /// How the section is shown.
+        #[arg(long, value_enum, default_value_t = Shading::Grey)]
+        picture: Shading,
+        /// The file to write.
+        #[arg(value_name = "OUT")]
+        out: PathBuf,
+    },
+    /// Checks exercise sets and result files: their form, and whether every question can be asked on its body.
+    #[command(after_help = CHECK)]
+    Check {
+        /// Files, and folders whose .json files are all looked at.
+        #[arg(value_name = "PATH", required = true)]
+        paths: Vec<PathBuf>,
+        /// Counts fields that this version does not know as faults.
+        #[arg(long)]
+        strict: bool,
+        /// Looks at the form alone: no bodies are needed.
+        #[arg(long)]
+        form_only: bool,
+    },
+    /// Writes an exercise set as a link and as lines for a course page.
+    #[command(after_help = SHARE)]
+    Share {
+        /// The set.
+        #[arg(value_name = "SET")]
+        set: PathBuf,
+        /// Address of the folder that holds the page.
+        #[arg(
+            long,
+            value_name = "URL",
+            default_value = "https://host.example/planeward/"
+        )]
+        base: String,
+        /// What the frame should be like, as it stands in an address: theme=dark&lang=de.
+        #[arg(long, value_name = "WISHES", default_value = "")]
+        wishes: String,
+        /// Height of the frame, px.
+        #[arg(long, value_name = "PX", default_value_t = 640)]
+        height: u32,
+    },
+    /// Packs exercise sets for course systems, each into NAME-STANDARD.zip.
+    #[command(after_help = PACK)]
+    Pack {
+        /// Sets, and folders whose .json files are all packed.
+        #[arg(value_name = "PATH", required = true)]
+        paths: Vec<PathBuf>,
+        /// The kind of package.
+        #[arg(long, value_enum, default_value_t = Packing::Scorm12)]
+        standard: Packing,
+        /// The folder that `cargo xtask build` leaves; QTI packages need none.
+        #[arg(long, value_name = "DIR")]
+        page: Option<PathBuf>,
+        /// Date of the files in the package, YYYYMMDDhhmmss+hhmm.
+        #[arg(long, value_name = "DATETIME", value_parser = crate::dicom::moment, default_value = "19800101000000+0000", allow_hyphen_values = true)]
+        time: course::moment::Moment,
+        /// The folder to write to.
+        #[arg(long, value_name = "DIR", default_value = ".")]
+        out: PathBuf,
+    },
+    /// Merges result files of learners: difficulty, discrimination, reliability, options, mistakes.
+    #[command(after_help = RESULTS)]
+    Results {
+        /// Files, and folders whose .json files are all looked at.
+        #[arg(value_name = "PATH", required = true)]
+        paths: Vec<PathBuf>,
+        /// Writes one JSON object in place of the tables.
+        #[arg(long)]
+        json: bool,
+        /// Also writes the table of items to this CSV file.
+        #[arg(long, value_name = "FILE")]
+        items_csv: Option<PathBuf>,
+        /// Also writes one row for each item of each learner to this CSV file.
+        #[arg(long, value_name = "FILE")]
+        rows_csv: Option<PathBuf>,
+        /// Separates the cells of CSV files by semicolons, as spreadsheets of many languages expect.
+        #[arg(long)]
+        semicolon: bool,
     },
     /// Writes closed surfaces of a body to a file for other programs, positions in patient mm.
     ///
@@ -206,6 +358,52 @@ pub(crate) enum Command {
     },
 }
 
+const CHECK: &str = "\
+OUTPUT, lines of text
+  FILE: good                        nothing is wrong
+  FILE: PATH: found X, expected Y   a fault, with its place in the file
+  FILE: question ID: REASON         a question that would be ambiguous, or that its body cannot answer
+  FILE: note: ...                   a field that this version does not know; it is kept
+
+EXIT STATUS
+  0  all files are good
+  1  some file has a fault
+  2  the command could not run
+
+EXAMPLES
+  planeward check course/sets
+  planeward check --form-only week1.json";
+
+const SHARE: &str = "\
+EXIT STATUS
+  0  written
+  1  written, but the link is longer than 1500 characters: better give the file away
+  2  the command could not run, or the file is no exercise set";
+
+const PACK: &str = "\
+EXIT STATUS
+  0  all sets are packed
+  1  some set could not be packed: its line says why, the others are packed
+  2  the command could not run
+
+EXAMPLES
+  cargo xtask build
+  planeward pack --page dist --standard scorm12 --out packages course/sets
+  planeward pack --standard qti week1.json";
+
+const RESULTS: &str = "\
+Statistics are made of first tries in first rounds. Files that are damaged, of another kind, copies or later
+rounds are named and left out. A check sum finds accidents, not cheating.
+
+EXIT STATUS
+  0  all files count
+  1  some file was left out
+  2  none counts, or the command could not run
+
+EXAMPLES
+  planeward results collected/
+  planeward results --items-csv items.csv --rows-csv rows.csv collected/";
+
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub(crate) enum Format {
     /// glTF 2.0 binary.
@@ -214,6 +412,25 @@ pub(crate) enum Format {
     Ply,
     /// Binary STL.
     Stl,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Shading {
+    /// Grey-scale.
+    Grey,
+    /// Tissues in flat colours of the command's own.
+    Section,
+}
+
+fn kind(text: &str) -> Result<Kind, String> {
+    Kind::from_key(text).ok_or_else(|| {
+        let kinds = Kind::ALL.map(Kind::key).join(", ");
+        format!("no kind of question; there are {kinds}")
+    })
+}
+
+fn level(text: &str) -> Result<Level, String> {
+    Level::from_key(text).ok_or_else(|| "no level; there are easy, medium, hard".to_owned())
 }
 
 /// Degrees that may be a naming tolerance: one bad option is told once, not with every line.

@@ -73,7 +73,7 @@ fn answer(defaults: &Defaults, bodies: &mut Bodies, bytes: &[u8]) -> Result<Answ
 
 /// Says what is wrong with the text, and where in the line; the parser's own line number counts
 /// within the one line it was given and would mislead.
-fn malformed(error: &serde_json::Error) -> Error {
+pub(crate) fn malformed(error: &serde_json::Error) -> Error {
     let text = error.to_string();
     let place = format!(" at line {} column {}", error.line(), error.column());
     let what = text.strip_suffix(&place).unwrap_or(&text);

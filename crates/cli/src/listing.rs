@@ -29,6 +29,8 @@ struct StructureLine<'a> {
     id: &'a str,
     label: &'a str,
     short_label: &'a str,
+    code: Option<&'a str>,
+    code_from_memory: Option<bool>,
     volume_ml: Option<f64>,
 }
 
@@ -82,6 +84,8 @@ pub(crate) fn bodies(bodies: &mut Bodies, output: &mut impl Write) -> Result<()>
                     id: structure.id.as_str(),
                     label: &structure.label,
                     short_label: &structure.short_label,
+                    code: structure.code.as_ref().map(|code| code.text.as_str()),
+                    code_from_memory: structure.code.as_ref().map(|code| code.from_memory),
                     volume_ml: structure.volume_ml,
                 })
                 .collect(),

@@ -6,23 +6,27 @@
 mod answer;
 mod args;
 mod bodies;
+mod dicom;
 mod export;
 mod lines;
 mod listing;
 mod number;
+mod questions;
 mod request;
 mod resolve;
+mod sets;
+mod still;
 
 use std::io::{self, Write};
 use std::process::ExitCode;
 
-use anyhow::Context as _;
+use anyhow::{Context as _, bail};
 use clap::Parser as _;
 
 use crate::args::{Args, Command};
 use crate::bodies::Bodies;
 
-/// Some input line was bad; the others were answered.
+/// Some input line or file was bad; the others were answered.
 const BAD_LINE: u8 = 1;
 
 /// The command could not do its work at all; the same status as for a bad argument.
@@ -79,6 +83,102 @@ fn run(args: &Args) -> anyhow::Result<ExitCode> {
         }
         Command::Bodies => listing::bodies(&mut bodies, &mut output)?,
         Command::Windows { body } => listing::windows(bodies.get(body)?, &mut output)?,
+        Command::Questions {
+            seed,
+            count,
+            kind,
+            level,
+            body,
+            tolerance_deg,
+        } => {
+            let wanted = questions::Wanted {
+                seed: *seed,
+                count: *count,
+                kind: *kind,
+                level: *level,
+                body: body.as_deref(),
+                tolerance_deg: *tolerance_deg,
+            };
+            questions::print(&wanted, &mut bodies, &mut output)?;
+        }
+        Command::Dicom {
+            time,
+            annotation,
+            structure,
+            examination,
+            number,
+            picture,
+            out,
+        } => {
+            let wanted = dicom::Wanted {
+                at: *time,
+                annotation,
+                structure: structure.as_deref(),
+                seed: *examination,
+                number: *number,
+                shading: *picture,
+            };
+            let line = io::read_to_string(io::stdin())?;
+            dicom::save(&line, &wanted, &mut bodies, out, &mut output)?;
+        }
+        Command::Check {
+            paths,
+            strict,
+            form_only,
+        } => {
+            if sets::check(paths, *strict, !form_only, &mut bodies, &mut output)? > 0 {
+                status = ExitCode::from(BAD_LINE);
+            }
+        }
+        Command::Share {
+            set,
+            base,
+            wishes,
+            height,
+        } => {
+            let sharing = sets::Sharing {
+                base,
+                wishes,
+                height_px: *height,
+            };
+            if sets::share(set, &sharing, &mut output)? {
+                status = ExitCode::from(BAD_LINE);
+            }
+        }
+        Command::Pack {
+            paths,
+            standard,
+            page,
+            time,
+            out,
+        } => {
+            let page = page.as_deref();
+            if sets::pack(paths, *standard, page, *time, out, &mut bodies, &mut output)? > 0 {
+                status = ExitCode::from(BAD_LINE);
+            }
+        }
+        Command::Results {
+            paths,
+            json,
+            items_csv,
+            rows_csv,
+            semicolon,
+        } => {
+            let merging = sets::Merging {
+                json: *json,
+                items_csv: items_csv.as_deref(),
+                rows_csv: rows_csv.as_deref(),
+                semicolon: *semicolon,
+            };
+            let (left, any) = sets::results(paths, &merging, &mut output)?;
+            if !any {
+                output.flush()?;
+                bail!("none of the files counts");
+            }
+            if left > 0 {
+                status = ExitCode::from(BAD_LINE);
+            }
+        }
         Command::Export {
             body,
             structure,
