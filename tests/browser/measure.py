@@ -11,7 +11,7 @@ import sys
 
 from conftest import FLAGS, Server, environment
 from playwright.sync_api import sync_playwright
-from scene import BODY, DIAL, box, open_scan, settle
+from scene import BODY, DIAL, PICTURE, box, open_scan, settle
 
 WRAP = """
 (() => {
@@ -22,6 +22,16 @@ WRAP = """
     callback(time);
     window.frames_measured.push([time, performance.now() - start]);
   });
+  const listen = EventTarget.prototype.addEventListener;
+  window.moves_measured = [];
+  EventTarget.prototype.addEventListener = function (name, heard, ...rest) {
+    if (name !== 'pointermove' || typeof heard !== 'function') return listen.call(this, name, heard, ...rest);
+    return listen.call(this, name, function (event) {
+      const start = performance.now();
+      heard.call(this, event);
+      window.moves_measured.push(performance.now() - start);
+    }, ...rest);
+  };
 })();
 """
 
@@ -53,6 +63,20 @@ def drag(page, positions):
     return [b - a for a, b in zip(starts, starts[1:])], [work for _, work in frames]
 
 
+def hover(page, positions):
+    """Work in ms of each move of a pointer that names what it is over: its event and the frame after it."""
+    page.mouse.move(*next(positions))
+    settle(page)
+    work = []
+    for position in positions:
+        page.evaluate("() => { window.frames_measured.length = 0; window.moves_measured.length = 0; }")
+        page.mouse.move(*position)
+        page.wait_for_function("() => window.moves_measured.length && window.frames_measured.length")
+        moves, frames = page.evaluate("[window.moves_measured, window.frames_measured.map(([, work]) => work)]")
+        work.append(sum(moves) + sum(frames))
+    return work
+
+
 def percentile(values, share):
     ordered = sorted(values)
     return ordered[min(len(ordered) - 1, math.floor(share * len(ordered)))]
@@ -61,7 +85,7 @@ def percentile(values, share):
 def row(name, values):
     if len(values) < 10:
         sys.exit(f"{name}: only {len(values)} frames were drawn; the drag did not reach the page")
-    print(f"  {name:<40}{statistics.median(values):>10.1f}{percentile(values, 0.99):>10.1f}{len(values):>8}", flush=True)
+    print(f"  {name:<40}{statistics.median(values):>10.2f}{percentile(values, 0.99):>10.2f}{len(values):>8}", flush=True)
 
 
 def main():
@@ -79,6 +103,7 @@ def main():
                 intervals, work = drag(page, positions)
                 row(f"{name}: work of a frame", work)
                 row(f"{name}: frame to frame", intervals)
+            row("picture pointed at: work of a move", hover(page, circle(page, PICTURE, 0.5)))
             browser.close()
     finally:
         server.stop()

@@ -61,13 +61,14 @@ def test_the_dial_turns_by_dragging_and_by_keys(page, site):
     page.mouse.move(middle[0] + box["width"] * 0.35, middle[1], steps=6)
     page.mouse.up()
     scene.settle(page)
-    assert dial.get_attribute("aria-valuenow") == "90"
+    # A box on half pixels has its middle beside every pixel of the pointer.
+    assert abs(int(dial.get_attribute("aria-valuenow")) - 90) <= 1
     assert scene.plane(page) == "Transverse plane"
     assert scene.sides(page)["left"] == "L", "the notch, and with it image left, is at the patient's left"
 
     dial.press("PageUp")
     scene.settle(page)
-    assert dial.get_attribute("aria-valuenow") == "120"
+    assert abs(int(dial.get_attribute("aria-valuenow")) - 120) <= 1
     assert "4 o'clock" in dial.get_attribute("aria-valuetext").replace("’", "'")
     dial.press("Home")
     scene.settle(page)

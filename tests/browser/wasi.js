@@ -8,11 +8,19 @@ const NO_ENTRY = 44;
 const KIND_FOLDER = 3;
 const KIND_FILE = 4;
 
+/** Name of the file that a program which is asked questions answers into. */
+export const ANSWERS = 'answers';
+
 // Standard streams are 0 to 2; the one folder there is comes next and stands for the whole disk.
 const FOLDER = 3;
 
-/** Runs a program with its files (name → bytes, looked up without their folders) and returns what it printed. */
-export async function run(bytes, args, files) {
+/**
+ * Runs a program with its files (name → bytes, looked up without their folders) and returns what it printed.
+ *
+ * A program that is asked questions gets them from `ask` (a promise of bytes; none ends it) and answers into the one
+ * file it creates: `answer` is called with the program's own memory, which is only lent.
+ */
+export async function run(bytes, args, files, { ask, answer } = {}) {
   const open = new Map();
   const printed = [];
   let memory;
@@ -71,8 +79,9 @@ export async function run(bytes, args, files) {
       return OK;
     },
     path_open(_folder, _follow, path, length, _how, _rights, _inherited, _flags, at) {
-      const content = files.get(text(path, length).split('/').pop());
-      if (!content) return NO_ENTRY;
+      const name = text(path, length).split('/').pop();
+      const content = files.get(name);
+      if (!content && !(answer && name === ANSWERS)) return NO_ENTRY;
       const file = FOLDER + 1 + open.size;
       open.set(file, { content, place: 0 });
       view().setUint32(at, file, true);
@@ -105,9 +114,11 @@ export async function run(bytes, args, files) {
       view().setUint32(at, sum, true);
       return OK;
     },
-    fd_write(_file, list, count, at) {
+    fd_write(file, list, count, at) {
+      const answers = open.has(file) && !open.get(file).content;
       const sum = each(list, count, buffer => {
-        printed.push(new TextDecoder().decode(buffer.slice()));
+        if (answers) answer(buffer);
+        else printed.push(new TextDecoder().decode(buffer.slice()));
         return buffer.length;
       });
       view().setUint32(at, sum, true);
@@ -126,12 +137,28 @@ export async function run(bytes, args, files) {
       throw new Error(`the program ended with ${code}: ${printed.join('')}`);
     },
   };
+  if (ask) {
+    const readFile = calls.fd_read;
+    // The program's stack is put aside while a question is waited for (JavaScript Promise Integration).
+    calls.fd_read = new WebAssembly.Suspending(async (file, list, count, at) => {
+      if (file !== 0) return readFile(file, list, count, at);
+      const question = await ask();
+      const sum = each(list, 1, buffer => {
+        if (question.length > buffer.length) throw new Error('a question longer than the program reads');
+        buffer.set(question);
+        return question.length;
+      });
+      view().setUint32(at, sum, true);
+      return OK;
+    });
+  }
   const unknown = name => () => { throw new Error(`there is no system call ${name} here`); };
   const wasi = new Proxy(calls, { get: (known, name) => known[name] ?? unknown(name) });
   const { instance } = await WebAssembly.instantiate(bytes, { wasi_snapshot_preview1: wasi });
   memory = instance.exports.memory;
   try {
-    instance.exports._start();
+    if (ask) await WebAssembly.promising(instance.exports._start)();
+    else instance.exports._start();
   } catch (error) {
     throw new Error(`${error}: ${printed.join('')}`);
   }

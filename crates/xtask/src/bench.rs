@@ -6,11 +6,14 @@
 //! their ratio is the price of WebAssembly and nothing else.
 
 use crate::build::{self, Mode};
-use crate::{bake, chromium, python, workspace};
+use crate::{bake, chromium, node, python, workspace};
 use anyhow::{Context as _, Result, bail};
 use serde_json::Value;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
+
+#[path = "bench_goals.rs"]
+mod goals;
 
 /// A measuring program of a crate: a file of its `benches` folder.
 struct Program {
@@ -22,7 +25,7 @@ struct Program {
     in_browser: &'static [&'static str],
 }
 
-const PROGRAMS: [Program; 2] = [
+const PROGRAMS: [Program; 3] = [
     Program {
         package: "geometry",
         name: "section",
@@ -35,14 +38,31 @@ const PROGRAMS: [Program; 2] = [
         cargo: &[],
         in_browser: &[],
     },
+    Program {
+        package: "picture",
+        name: "grey",
+        cargo: &[],
+        in_browser: &[],
+    },
 ];
 
 /// The target of the programs that run in the browser: unlike the page they need a clock, files and
 /// somewhere to print, which this target has and `tests/browser/wasi.js` gives them.
 const TARGET: &str = "wasm32-wasip1";
 
+/// The program that draws on demand.
+const FRAME: Program = Program {
+    package: "picture",
+    name: "frame",
+    cargo: &[],
+    in_browser: &[],
+};
+
 pub(crate) fn command(args: &[String]) -> Result<()> {
-    workspace::only(args, &[], &[])?;
+    workspace::only(args, &["--frames"], &[])?;
+    if workspace::flag(args, "--frames") {
+        return frames_alone();
+    }
     bake::bake()?;
     lint()?;
     let native = natively()?;
@@ -51,6 +71,11 @@ pub(crate) fn command(args: &[String]) -> Result<()> {
     let browser = in_browser(&chromium)?;
     println!("\n== Kernels, one thread");
     print!("{}", table(&native, &browser)?);
+    println!("\n== Pictures in animation frames of Chromium, beside plain JavaScript");
+    let frames = in_frames(&chromium, 1)?;
+    print!("{}", listed(&frames));
+    println!("\n== Against floor and goal");
+    print!("{}", goals::table(&native, &browser, &frames)?);
 
     println!("\n== Download");
     build::build(Mode::Release)?;
@@ -63,6 +88,32 @@ pub(crate) fn command(args: &[String]) -> Result<()> {
             .env("PLANEWARD_XTASK", std::env::current_exe()?)
             .arg("tests/browser/measure.py"),
     )
+}
+
+/// Pictures in frames alone, every third window: minutes less than all of it.
+fn frames_alone() -> Result<()> {
+    const EVERY: usize = 3;
+    bake::bake()?;
+    python::ensure_venv()?;
+    let chromium = chromium::ensure()?;
+    print!("{}", listed(&in_frames(&chromium, EVERY)?));
+    Ok(())
+}
+
+/// Draws the pictures of every so-manieth window in frames of Chromium, and the same in plain JavaScript.
+fn in_frames(chromium: &Path, every: usize) -> Result<Vec<Line>> {
+    let program = compiled(&FRAME)?;
+    let said = said(
+        Command::new(python::interpreter())
+            .current_dir(workspace::root())
+            .env("PYTHONDONTWRITEBYTECODE", "1")
+            .env("PLANEWARD_CHROMIUM", chromium)
+            .arg("tests/browser/measure_frames.py")
+            .arg(program)
+            .arg(node::ensure_peers()?)
+            .arg(every.to_string()),
+    )?;
+    lines(&said)
 }
 
 /// What a program prints for us; what it says to people stays on the screen.
@@ -106,7 +157,6 @@ fn natively() -> Result<Vec<Line>> {
 }
 
 fn in_browser(chromium: &Path) -> Result<Vec<Line>> {
-    build::ensure_target(TARGET)?;
     let mut arguments = Vec::new();
     for program in &PROGRAMS {
         println!("Measuring {} in Chromium …", program.name);
@@ -117,35 +167,48 @@ fn in_browser(chromium: &Path) -> Result<Vec<Line>> {
         }
         arguments.push(argument);
     }
-    let printed = said(
-        Command::new(python::interpreter())
-            .current_dir(workspace::root())
-            .env("PYTHONDONTWRITEBYTECODE", "1")
-            .env("PLANEWARD_CHROMIUM", chromium)
-            .arg("tests/browser/measure_kernels.py")
-            .args(arguments),
-    )?;
+    let printed = run_in_browser(chromium, &arguments)?;
     lines(&printed)
 }
 
 /// Compiles a program in the profile and with the instructions of the page; returns its file.
 fn compiled(program: &Program) -> Result<PathBuf> {
+    let mut arguments = vec!["bench", "--no-run", "--package", program.package];
+    arguments.extend(["--bench", program.name]);
+    arguments.extend(program.cargo);
+    for_browser(program.name, &arguments)
+}
+
+/// Compiles the bench or example `name` for a page, as `cargo` is told by `arguments`; returns its file.
+pub(crate) fn for_browser(name: &str, arguments: &[&str]) -> Result<PathBuf> {
+    build::ensure_target(TARGET)?;
     let messages = said(
         workspace::cargo()
-            .args(["bench", "--no-run", "--quiet", "--locked", "--package"])
-            .args([program.package, "--bench", program.name])
-            .args(program.cargo)
-            .args(["--target", TARGET, "--profile", Mode::Release.profile()])
+            .args(arguments)
+            .args(["--quiet", "--locked", "--target", TARGET])
+            .args(["--profile", Mode::Release.profile()])
             .args(["--config", &build::flags(TARGET, &[])])
             .arg("--message-format=json"),
     )
-    .with_context(|| format!("the bench {} does not compile for {TARGET}", program.name))?;
+    .with_context(|| format!("{name} does not compile for {TARGET}"))?;
     messages
         .lines()
         .filter_map(|line| serde_json::from_str::<Value>(line).ok())
-        .filter(|message| message["target"]["name"] == program.name)
+        .filter(|message| message["target"]["name"] == name)
         .find_map(|message| message["executable"].as_str().map(PathBuf::from))
-        .context("cargo names no compiled bench")
+        .context("cargo names no compiled program")
+}
+
+/// Runs compiled programs in Chromium, each with its arguments after a comma; returns what they printed.
+pub(crate) fn run_in_browser(chromium: &Path, programs: &[String]) -> Result<String> {
+    said(
+        Command::new(python::interpreter())
+            .current_dir(workspace::root())
+            .env("PYTHONDONTWRITEBYTECODE", "1")
+            .env("PLANEWARD_CHROMIUM", chromium)
+            .arg("tests/browser/measure_kernels.py")
+            .args(programs),
+    )
 }
 
 /// One line of a program: a measure, or a remark on what was measured.
@@ -156,6 +219,9 @@ enum Line {
         name: String,
         median_us: f64,
         p99_us: f64,
+        /// Median over what is measured of the best of several times, where a program tells it: what the machine does
+        /// when nothing else is going on.
+        best_us: Option<f64>,
     },
 }
 
@@ -179,44 +245,74 @@ fn lines(said: &str) -> Result<Vec<Line>> {
                     .to_owned(),
                 median_us: number("median_us")?,
                 p99_us: number("p99_us")?,
+                best_us: value["best_us"].as_f64(),
             })
         })
         .collect()
 }
 
-/// Both runs side by side, times in µs, with the ratio of the medians.
-fn table(native: &[Line], browser: &[Line]) -> Result<String> {
-    let mut text = format!(
-        "  {:<30}{:>12}{:>10}{:>14}{:>10}{:>8}\n",
-        "µs", "native p50", "p99", "Chromium p50", "p99", "ratio"
-    );
+/// One run, times in µs.
+fn listed(lines: &[Line]) -> String {
+    let mut text = format!("  {:<32}{:>12}{:>10}{:>10}\n", "µs", "p50", "p99", "best");
     let mut remarks = String::new();
-    for line in native {
-        let (name, median, p99) = match line {
-            Line::About(about) => {
-                remarks += &format!("  {about}\n");
-                continue;
-            }
+    for line in lines {
+        match line {
+            Line::About(about) => remarks += &format!("  {about}\n"),
             Line::Measure {
                 name,
                 median_us,
                 p99_us,
-            } => (name, median_us, p99_us),
+                best_us,
+            } => {
+                let best = best_us.map_or("–".to_owned(), |us| format!("{us:.1}"));
+                text += &format!("  {name:<32}{median_us:>12.1}{p99_us:>10.1}{best:>10}\n");
+            }
+        }
+    }
+    text + &remarks
+}
+
+/// Both runs side by side, times in µs, with the ratio of the best times or, where there are none, of the medians.
+fn table(native: &[Line], browser: &[Line]) -> Result<String> {
+    let mut text = format!(
+        "  {:<32}{:>12}{:>10}{:>10}{:>14}{:>10}{:>10}{:>8}\n",
+        "µs", "native p50", "p99", "best", "Chromium p50", "p99", "best", "ratio"
+    );
+    let mut remarks = String::new();
+    for line in native {
+        let Line::Measure {
+            name,
+            median_us,
+            p99_us,
+            best_us,
+        } = line
+        else {
+            if let Line::About(about) = line {
+                remarks += &format!("  {about}\n");
+            }
+            continue;
         };
         let other = browser.iter().find_map(|line| match line {
             Line::Measure {
                 name: other,
                 median_us,
                 p99_us,
-            } if other == name => Some((median_us, p99_us)),
+                best_us,
+            } if other == name => Some((median_us, p99_us, best_us)),
             _ => None,
         });
-        let Some((there, p99_there)) = other else {
+        let Some((there, p99_there, best_there)) = other else {
             bail!("Chromium did not measure {name:?}");
         };
+        let best = |us: &Option<f64>| us.map_or("–".to_owned(), |us| format!("{us:.1}"));
+        let ratio = match (best_there, best_us) {
+            (Some(there), Some(here)) => there / here,
+            _ => there / median_us,
+        };
         text += &format!(
-            "  {name:<30}{median:>12.1}{p99:>10.1}{there:>14.1}{p99_there:>10.1}{:>8.2}\n",
-            there / median
+            "  {name:<32}{median_us:>12.1}{p99_us:>10.1}{:>10}{there:>14.1}{p99_there:>10.1}{:>10}{ratio:>8.2}\n",
+            best(best_us),
+            best(best_there),
         );
     }
     Ok(text + &remarks)
@@ -236,6 +332,7 @@ mod tests {
             name: "cut".to_owned(),
             median_us: 20.0,
             p99_us: 31.5,
+            best_us: None,
         };
         assert_eq!(read, [Line::About("9 planes".to_owned()), cut]);
         assert!(
@@ -250,6 +347,9 @@ mod tests {
         let browser = lines(&SAID.replace("20.0", "25.0")).unwrap();
         let text = table(&native, &browser).unwrap();
         assert!(text.contains("1.25"), "{text}");
+        let best = |us: &str| lines(&SAID.replace("31.5", us)).unwrap();
+        let text = table(&best("31.5,\"best_us\":10"), &best("31.5,\"best_us\":11")).unwrap();
+        assert!(text.contains("1.10"), "the best times count: {text}");
         assert!(text.contains("9 planes"), "{text}");
         assert!(table(&native, &[]).is_err(), "a missing measure is seen");
     }

@@ -22,6 +22,15 @@ pub(crate) struct Program {
     pub(crate) wasm: Vec<u8>,
 }
 
+/// How the program is loaded.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Loader {
+    /// As a module of its own, as on a host.
+    Module,
+    /// As a script in a page.
+    Classic,
+}
+
 /// How the page is compiled.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Mode {
@@ -69,10 +78,22 @@ pub(crate) fn build(mode: Mode) -> Result<()> {
     println!("Compiling the page ({}) …", mode.profile());
     let start = Instant::now();
     let compiled = compile(mode)?;
-    let program = bind(&compiled)?;
+    let program = bind(&compiled, Loader::Module)?;
     no_private_path(&program)?;
     println!("Compiled in {:.0} s.", start.elapsed().as_secs_f64());
     dist::write(&program, mode)
+}
+
+/// The program as a classic script that leaves `wasm_bindgen` behind, for pages that may load no module. The crate is
+/// compiled already.
+///
+/// # Errors
+///
+/// When the crate does not compile.
+pub(crate) fn classic(mode: Mode) -> Result<Program> {
+    let program = bind(&compile(mode)?, Loader::Classic)?;
+    no_private_path(&program)?;
+    Ok(program)
 }
 
 /// Adds a target to the compiler in use, where it is missing.
@@ -154,7 +175,7 @@ fn remapped_prefixes() -> Result<[(PathBuf, &'static str); 2]> {
 ///
 /// The library's defaults differ from the command line tool's: the default module path is left
 /// out, so `init` must be given `{ module_or_path }`, which hashed names need anyway.
-fn bind(compiled: &Path) -> Result<Program> {
+fn bind(compiled: &Path, loader: Loader) -> Result<Program> {
     let mut bindgen = Bindgen::new();
     bindgen
         .input_path(compiled)
@@ -163,8 +184,11 @@ fn bind(compiled: &Path) -> Result<Program> {
         .remove_name_section(true)
         .remove_producers_section(true)
         // A panic must stop the page: without this the instance goes on with broken state.
-        .force_enable_abort_handler(true)
-        .web(true)?;
+        .force_enable_abort_handler(true);
+    match loader {
+        Loader::Module => bindgen.web(true)?,
+        Loader::Classic => bindgen.no_modules(true)?,
+    };
     let mut output = bindgen.generate_output().context("wasm-bindgen failed")?;
     let inline = output.snippets().values().any(|list| !list.is_empty());
     if inline || !output.local_modules().is_empty() {

@@ -47,7 +47,7 @@ fn find() -> Option<PathBuf> {
 }
 
 /// A program of this name in a folder of `PATH`.
-fn on_path(name: &str) -> Option<PathBuf> {
+pub(crate) fn on_path(name: &str) -> Option<PathBuf> {
     std::env::split_paths(&std::env::var_os("PATH")?)
         .map(|dir| dir.join(name))
         .find(|path| path.is_file())

@@ -2,24 +2,40 @@
 //!
 //! The page's sources are the files of `web/` beside its Rust sources. Every file gets a name with
 //! a hash of its content, so that a host may keep it for ever and an old page never meets a new
-//! program; only the HTML pages and `bodies.json` keep their names. Text files name the others by
+//! program; only the HTML pages, the service worker and
+//! what programs ask for by name keep their names. Text files name the others by
 //! placeholders:
 //!
 //! - `{{planeward.js}}`, `{{planeward.wasm}}`: the program;
 //! - `{{styles/page.css}}`: any other file of `web/`, by its path there;
+//! - `{{vocabulary.json}}`: the annotation vocabulary;
+//! - `{{icon.svg}}`, `{{icon-192.png}}` …: the icon, see [`crate::icon`];
+//! - `{{version}}`, in pages and the service worker: the version of all files; `{{offline}}`: their
+//!   list, see [`crate::offline`];
 //! - `{{bodies}}`: the list of bodies as JSON, `{{bodies.json}}`: the file that holds it;
-//! - `{{policy}}`: the Content-Security-Policy for a `<meta>` element, for hosts that send none.
+//! - `{{policy}}`: the Content-Security-Policy for a `<meta>` element, for hosts that send none; `{{policy-cmi5}}`: the
+//!   one of the start page of cmi5 packages.
+//!
+//! `schemas/` holds the JSON Schemas of the project's own formats, `files.json` the names of all files, from which the page
+//! makes course packages.
 //!
 //! All addresses are relative to the top of `dist/`, so the folder works under any sub-path.
 
 use crate::build::{Mode, Program};
-use crate::{budget, compress, http, workspace};
+use crate::{budget, compress, http, icon, offline, workspace};
 use anyhow::{Context as _, Result, bail};
 use sha2::{Digest as _, Sha256};
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::path::Path;
 use std::sync::Mutex;
+
+/// Files that other pages and programs name, and so keep their names as the HTML pages do.
+const KEPT_NAMES: [&str; 3] = ["robots.txt", "favicon.ico", "planeward-view.js"];
+/// Folder of the schemas; formats are known by the names of theirs.
+const SCHEMAS: &str = "schemas/";
+/// Name of the vocabulary among the page's sources.
+const VOCABULARY: &str = "vocabulary.json";
 
 /// File name in `dist/` (with `/`) → content.
 type Files = BTreeMap<String, Vec<u8>>;
@@ -30,8 +46,12 @@ type Files = BTreeMap<String, Vec<u8>>;
 ///
 /// When a file cannot be read or written, or a placeholder names nothing.
 pub(crate) fn write(program: &Program, mode: Mode) -> Result<()> {
-    let web = sources(&workspace::root().join("web"))?;
+    let mut web = sources(&workspace::root().join("web"))?;
+    web.insert(VOCABULARY.to_owned(), vocabulary()?);
     let bodies = sources(&workspace::bake_dir())?;
+    for (name, bytes) in sources(&workspace::root().join("crates/course/schemas"))? {
+        web.insert(format!("{SCHEMAS}{name}"), bytes);
+    }
     let files = pack(program, &web, &bodies)?;
 
     let dir = workspace::dist_dir();
@@ -54,6 +74,19 @@ pub(crate) fn write(program: &Program, mode: Mode) -> Result<()> {
         print!("{}", table(&sizes));
     }
     Ok(())
+}
+
+/// The annotation vocabulary as the page reads it: kept as TOML for people, shipped as JSON.
+///
+/// # Errors
+///
+/// When the file is missing or is no TOML.
+fn vocabulary() -> Result<Vec<u8>> {
+    let path = workspace::root().join("models/vocabulary.toml");
+    let text = std::fs::read_to_string(&path)
+        .with_context(|| format!("cannot read {}", path.display()))?;
+    let table: toml::Table = toml::from_str(&text).with_context(|| path.display().to_string())?;
+    Ok(serde_json::to_vec(&table)?)
 }
 
 /// Writes the compressed copies beside the files and returns the sizes, in the order of the names.
@@ -175,10 +208,12 @@ fn table(sizes: &[Size]) -> String {
 }
 
 impl Size {
+    /// The drivers for course systems are loaded from course packages only.
     fn is_program(&self) -> bool {
-        [".wasm", ".js"]
-            .iter()
-            .any(|ending| self.name.ends_with(ending))
+        !self.name.starts_with("course/")
+            && [".wasm", ".js"]
+                .iter()
+                .any(|ending| self.name.ends_with(ending))
     }
 }
 
@@ -267,21 +302,51 @@ fn pack(program: &Program, web: &Files, baked: &Files) -> Result<Files> {
     names.insert("bodies.json".to_owned(), "bodies.json".to_owned());
     names.insert("bodies".to_owned(), bodies);
     names.insert("policy".to_owned(), http::page_policy());
+    names.insert("policy-cmi5".to_owned(), http::record_store_policy());
 
-    // Pictures and styles name nothing; scripts name those and the program; pages name all.
+    let mut icons = vec![("icon.svg".to_owned(), icon::svg().into_bytes())];
+    for size in icon::SIZES {
+        icons.push((format!("icon-{size}.png"), icon::png(size)?));
+    }
+    for (name, bytes) in icons {
+        let target = hashed(&name, &bytes);
+        names.insert(name, target.clone());
+        out.insert(target, bytes);
+    }
+
+    // Pictures and styles name nothing; scripts name those and the program; pages name all; the service worker names
+    // the pages, too.
     let rank = |name: &str| match name.rsplit('.').next() {
+        _ if name == offline::WORKER => 3,
         Some("html") => 2,
         Some("js" | "json" | "webmanifest") => 1,
         _ => 0,
     };
-    for pass in 0..=2 {
+    for pass in 0..=3 {
+        if pass == 2 {
+            let sources = web.iter().filter(|(name, _)| rank(name) >= pass);
+            let files = out.iter().chain(sources);
+            let version =
+                offline::version(files.map(|(name, bytes)| (name.as_str(), bytes.as_slice())));
+            names.insert("version".to_owned(), version);
+        }
+        if pass == 3 {
+            let mut list: Vec<&str> = out.keys().map(String::as_str).collect();
+            if web.contains_key(offline::WORKER) {
+                list.push(offline::WORKER);
+            }
+            let list = serde_json::to_vec(&list)?;
+            out.insert("files.json".to_owned(), list);
+            names.insert("offline".to_owned(), offline::list(&out, &names["version"]));
+        }
         for (name, bytes) in web.iter().filter(|(name, _)| rank(name) == pass) {
             let bytes = if pass == 0 {
                 bytes.clone()
             } else {
                 fill(name, bytes, &names)?
             };
-            let keeps_name = pass == 2 || name == "robots.txt" || name == "favicon.ico";
+            let keeps_name =
+                pass >= 2 || name.starts_with(SCHEMAS) || KEPT_NAMES.contains(&name.as_str());
             let target = if keeps_name {
                 name.clone()
             } else {
@@ -404,7 +469,9 @@ mod tests {
                 String::from_utf8_lossy(other).contains(name.as_str()) && other != bytes
             });
             assert!(
-                named_elsewhere || name == "index.html" || name == "bodies.json",
+                named_elsewhere
+                    || ["index.html", "bodies.json", "files.json"].contains(&name.as_str())
+                    || name.starts_with("icon"),
                 "{name} is reachable from another file"
             );
         }

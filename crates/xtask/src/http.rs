@@ -15,7 +15,7 @@ use std::time::Duration;
 ///
 /// No inline script or style, no `eval`, no other host, no form target, no changed base address.
 const POLICY: &str = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self'; \
-    img-src 'self' blob: data:; font-src 'self'; connect-src 'self'; manifest-src 'self'; \
+    img-src 'self' blob: data:; font-src 'self'; connect-src 'self'; frame-src 'self'; manifest-src 'self'; \
     base-uri 'none'; form-action 'none'";
 
 /// A page of a course system may frame this one; a `<meta>` element cannot carry this directive
@@ -25,6 +25,11 @@ const FRAMES: &str = "frame-ancestors *";
 /// The policy for a `<meta>` element.
 pub(crate) fn page_policy() -> String {
     POLICY.to_owned()
+}
+
+/// The policy of the start page of cmi5 packages: it speaks to a record store whose address only the launch tells.
+pub(crate) fn record_store_policy() -> String {
+    POLICY.replace("connect-src 'self'", "connect-src *")
 }
 
 /// A folder and the address it stands under.

@@ -16,11 +16,17 @@ mod build;
 mod chromium;
 mod compress;
 mod dist;
+mod golden;
 mod http;
+mod icon;
+mod node;
+mod offline;
 mod python;
 mod serve;
+mod single;
 mod test;
 mod tidy;
+mod validator;
 mod workspace;
 
 use anyhow::{Result, bail};
@@ -36,8 +42,12 @@ cargo xtask <command>
           everything CI runs; --only takes one of the steps it names
   build [--dev]
           leave the page in dist/, ready for any static host
+  single [--dev]
+          build the page, and beside it one HTML file that opens from a disk
   bake    turn models/*.toml into the body files in .bake/
-  bench   measure section and picture times and the size of the download
+  bench [--frames]
+          measure section and picture times and the size of the download
+          --frames measures pictures in animation frames alone, beside plain JavaScript
   tidy    check the layers, the texts and Cargo.lock
 ";
 
@@ -61,6 +71,7 @@ fn run(mut args: Vec<String>) -> Result<ExitCode> {
         "bake" => bake::command(&args),
         "bench" => bench::command(&args),
         "build" => build::command(&args),
+        "single" => single::command(&args),
         "serve" => serve::command(&args),
         "step" => test::step(&args),
         // Its last line is the count of steps, so it tells of a failure itself.

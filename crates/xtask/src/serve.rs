@@ -13,7 +13,7 @@ const USUAL_PORT: u16 = 8321;
 
 pub(crate) fn command(args: &[String]) -> Result<()> {
     let flags = ["--dev", "--no-open", "--no-build"];
-    workspace::only(args, &flags, &["--port", "--under"])?;
+    workspace::only(args, &flags, &["--port", "--under", "--dist"])?;
     let port = match workspace::value(args, "--port")? {
         Some(text) => Some(
             text.parse::<u16>()
@@ -24,10 +24,8 @@ pub(crate) fn command(args: &[String]) -> Result<()> {
     if !workspace::flag(args, "--no-build") {
         build::build(Mode::from_args(args))?;
     }
-    let site = Site::new(
-        &workspace::dist_dir(),
-        workspace::value(args, "--under")?.unwrap_or("/"),
-    )?;
+    let dist = workspace::value(args, "--dist")?.map_or_else(workspace::dist_dir, Into::into);
+    let site = Site::new(&dist, workspace::value(args, "--under")?.unwrap_or("/"))?;
     let listener = listen(port)?;
     let address = format!("http://{}{}", listener.local_addr()?, site.start());
     println!("Planeward is at {address}");

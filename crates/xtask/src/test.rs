@@ -9,7 +9,9 @@
 //! other steps, and are waited for at their place in the list.
 
 use crate::build::Mode;
-use crate::{bake, build, chromium, dist, python, tidy, workspace};
+use crate::{
+    bake, build, chromium, dist, golden, node, python, single, tidy, validator, workspace,
+};
 use anyhow::{Context as _, Result, bail};
 use std::fs::File;
 use std::path::PathBuf;
@@ -30,7 +32,7 @@ struct Step {
 const BESIDE: [&str; 2] = ["python", "page"];
 const BESIDE_FROM: &str = "bake";
 
-const STEPS: [Step; 12] = [
+const STEPS: [Step; 14] = [
     Step {
         name: "fmt",
         heading: "Formatting",
@@ -80,6 +82,16 @@ const STEPS: [Step; 12] = [
         name: "reference",
         heading: "Checks against outside references",
         run: reference,
+    },
+    Step {
+        name: "packages",
+        heading: "Course packages in course systems",
+        run: packages,
+    },
+    Step {
+        name: "golden",
+        heading: "Golden pictures in Chromium",
+        run: golden::check,
     },
     Step {
         name: "page",
@@ -321,6 +333,7 @@ fn reference() -> Result<()> {
     bake::bake()?;
     let planeward = planeward()?;
     python::ensure_venv()?;
+    validator::ensure()?;
     python::pytest(
         "tests/reference",
         &[
@@ -330,13 +343,34 @@ fn reference() -> Result<()> {
     )
 }
 
+fn packages() -> Result<()> {
+    bake::bake()?;
+    let planeward = planeward()?;
+    python::ensure_venv()?;
+    let chromium = chromium::ensure()?;
+    let (node, modules) = node::ensure()?;
+    python::pytest(
+        "tests/packages",
+        &[
+            ("PLANEWARD_BIN", &planeward),
+            ("PLANEWARD_BODIES", &workspace::bake_dir()),
+            ("PLANEWARD_CHROMIUM", &chromium),
+            ("PLANEWARD_NODE", &node),
+            ("PLANEWARD_NODE_MODULES", &modules),
+        ],
+    )
+}
+
 fn page() -> Result<()> {
     build::build(Mode::Release)?;
+    single::write(Mode::Release)?;
     dist::within_budget(&dist::sizes()?)
 }
 
 fn browser() -> Result<()> {
     python::ensure_venv()?;
+    // Saved pictures are checked here, too.
+    validator::ensure()?;
     let chromium = chromium::ensure()?;
     let version = workspace::output(Command::new(&chromium).arg("--version")).unwrap_or_default();
     println!("{version} at {}", chromium.display());
@@ -345,6 +379,7 @@ fn browser() -> Result<()> {
         "tests/browser",
         &[
             ("PLANEWARD_BIN", &planeward),
+            ("PLANEWARD_BODIES", &workspace::bake_dir()),
             ("PLANEWARD_CHROMIUM", &chromium),
             ("PLANEWARD_DIST", &workspace::dist_dir()),
         ],
