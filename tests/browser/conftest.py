@@ -53,6 +53,9 @@ DROPPED = r"/icon-[0-9a-f]+\.svg net::ERR_ABORTED$"
 
 # Takes the shading work out of the body view: everything up to the drawing calls still runs, the calls themselves
 # reach no renderer. Software drawing costs a core for half a second a frame, and most tests look at words and numbers.
+# A slow machine with a software renderer takes its time; what passes is not waited for.
+PATIENCE_MS = 45_000
+
 UNDRAWN = """
 window.drawing_calls = 0;
 for (const name of ['drawArrays', 'drawArraysInstanced', 'drawElements', 'drawElementsInstanced']) {
@@ -192,7 +195,7 @@ def new_page(request, browser, watch):
         context = browser.new_context(viewport={"width": width, "height": height}, **options)
         contexts.append(context)
         page = context.new_page()
-        page.set_default_timeout(20_000)
+        page.set_default_timeout(PATIENCE_MS)
         watch.attach(page)
         if not drawn:
             page.add_init_script(UNDRAWN)

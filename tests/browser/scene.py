@@ -59,7 +59,7 @@ def wait_for_fragment(page, key: str, value: str):
     page.wait_for_function(
         "([key, value]) => location.hash.slice(1).replace(/^v1\\./, '').split('&').includes(`${key}=${value}`)",
         arg=[key, value],
-        timeout=5_000,
+        timeout=READY_MS,
     )
 
 

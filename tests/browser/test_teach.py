@@ -69,6 +69,7 @@ def test_the_work_is_kept(page, site):
     # What lacks a title or a question is no set yet, and is kept all the same.
     page.get_by_label("Title").fill("")
     page.get_by_label("Title").press("Tab")
+    page.locator("summary", has_text="Settings of the set").click()
     page.get_by_label("What learners read first").fill("To be asked in week two")
     page.get_by_label("What learners read first").press("Tab")
     page.get_by_role("button", name="Remove: Plane, from the picture").click()
@@ -187,7 +188,7 @@ def test_pictures_to_acquire_and_the_preview_of_a_set(page, site):
     held.get_by_role("button", name="Skip").click()
     held.get_by_role("button", name="To the pictures").click()
     held.locator("#practise-title", has_text="Acquire the pictures").wait_for()
-    assert held.locator(".requested li").count() == 2
+    assert held.locator(".wanted-pictures .requested li").count() == 2
 
 
 def test_the_ways_lead_to_each_page_once(page, site):

@@ -223,6 +223,9 @@ pub(crate) fn compose_seen(
         }
         Wanted::Side(side) => {
             let right = clear_image_side(view, *side)?;
+            if matches!(side, ImageSide::Left | ImageSide::Right) {
+                clear_notch(&view.placement.pose)?;
+            }
             let options = Choice::side_options(right);
             let asked = Asked::ImageSide(*side);
             choose(
@@ -309,6 +312,24 @@ pub fn clear_side(what: &'static str, direction: Direction<Patient>) -> Result<P
         });
     }
     Ok(name.dominant())
+}
+
+/// The patient side that the notch points to, where the probe as it is drawn and told, by the notch's way along the skin,
+/// says the same as the plane, which a rocked probe turns away from the skin.
+///
+/// # Errors
+///
+/// [`Unfit::SideNearBorder`].
+pub fn clear_notch(pose: &Pose) -> Result<PatientSide, Unfit> {
+    let right = clear_side("notch", pose.axes().lateral)?;
+    let on_skin = pose.notch_on_skin();
+    if clear_side("notch along the skin", on_skin)? == right {
+        return Ok(right);
+    }
+    Err(Unfit::SideNearBorder {
+        what: "notch, which the rocked probe turns from the skin,",
+        degrees: Angle::acos(on_skin.dot(right.direction())).to_deg(),
+    })
 }
 
 /// The patient side that a side of the picture shows, where it is clear.

@@ -140,6 +140,18 @@ fn check_side(direction: V, given: Choice, seed: u64) {
     assert_eq!(given, Choice::Side(side), "seed {seed}");
 }
 
+/// The probe as it is drawn and told, by its notch along the skin, says the same as the plane.
+fn check_notch_as_drawn(question: &Question, seed: u64) {
+    let (notch, _, _) = axes(question);
+    let on_skin = question.view.placement.pose.notch_on_skin().to_array();
+    let (side, off) = nearest_side(on_skin);
+    assert!(
+        off <= 45.0 - BORDER,
+        "seed {seed}: drawn {off}° off {side:?}"
+    );
+    assert_eq!(side, nearest_side(notch).0, "seed {seed}");
+}
+
 /// What holds for every question.
 fn check_form(question: &Question, seed: u64) {
     let worth: f64 = question.parts().iter().map(|part| part.worth).sum();
@@ -201,6 +213,9 @@ fn sides_are_never_aslant() {
             panic!("seed {seed}: a side is asked for");
         };
         check_side(image_side(question, side), right(question), seed);
+        if matches!(side, ImageSide::Left | ImageSide::Right) {
+            check_notch_as_drawn(question, seed);
+        }
     });
 }
 

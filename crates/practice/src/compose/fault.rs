@@ -4,7 +4,7 @@ use anatomy::{Body, BodySide, StructureId};
 use geometry::{ImageSide, Placement};
 
 use super::{
-    CLEAR_OF_MIDLINE_MM, Unfit, choose, clear_image_side, clear_side, index, part, reversed,
+    CLEAR_OF_MIDLINE_MM, Unfit, choose, clear_image_side, clear_notch, index, part, reversed,
 };
 use crate::question::{Asked, Choice, Disagreement, Fault, Question, Subject};
 
@@ -26,7 +26,7 @@ pub(super) fn find_the_fault(
         clear_image_side(view, side)?;
     }
     let here = view.placement;
-    let notch = clear_side("notch", here.pose.axes().lateral)?;
+    let notch = clear_notch(&here.pose)?;
     let top = clear_image_side(view, ImageSide::Top)?;
     let contact_x = here.pose.contact().x();
     // The caption's side can be told where structure and probe are on one side of the body.
