@@ -51,11 +51,11 @@ HARMLESS = [
 DROPPED = r"/icon-[0-9a-f]+\.svg net::ERR_ABORTED$"
 
 
-# Takes the shading work out of the body view: everything up to the drawing calls still runs, the calls themselves
-# reach no renderer. Software drawing costs a core for half a second a frame, and most tests look at words and numbers.
 # A slow machine with a software renderer takes its time; what passes is not waited for.
 PATIENCE_MS = 45_000
 
+# Takes the shading work out of the body view: everything up to the drawing calls still runs, the calls themselves
+# reach no renderer. Software drawing costs a core for half a second a frame, and most tests look at words and numbers.
 UNDRAWN = """
 window.drawing_calls = 0;
 for (const name of ['drawArrays', 'drawArraysInstanced', 'drawElements', 'drawElementsInstanced']) {

@@ -232,7 +232,7 @@ def test_a_held_key_does_not_chatter(page, site, focus, key):
         page.wait_for_timeout(30)
     held = page.evaluate("window.said.filter(Boolean).length")
     page.keyboard.up(key)
-    page.wait_for_function("() => window.said.filter(Boolean).length > 0", timeout=5_000)
+    page.wait_for_function("() => window.said.filter(Boolean).length > 0")
     page.wait_for_timeout(1_500)
     after = page.evaluate("window.said.filter(Boolean)")
     assert held == 0, f"announced while the key was held: {after}"
