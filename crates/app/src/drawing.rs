@@ -8,7 +8,7 @@ use geometry::{ApexSide, ImagePlane, ImageSide, MarkSide, Mm, Sides, screen_thre
 use picture::labels::Rect;
 use picture::{
     Contents, Detail, Field, Frame, GreyScratch, LabelMemory, LabelStyle, Look, Margins, Palette,
-    PaletteError, PictureScratch, PlacedLabel, Press, blend_pictures, contents, cut_face,
+    PaletteError, PictureScratch, PlacedLabel, Press, TopShape, blend_pictures, contents, cut_face,
     grey_pixels, grey_scan_at, place_labels, press_section, schematic,
 };
 
@@ -21,6 +21,8 @@ use crate::texts::Texts;
 const MARGIN_PX: f64 = 38.0;
 /// Below the field a letter stands over its word, CSS pixels.
 const MARGIN_BELOW_PX: f64 = 50.0;
+/// Beside a field with upright edges, which leaves its letters and their words no room of its own, CSS pixels.
+const MARGIN_BESIDE_PX: f64 = 62.0;
 
 /// The palette of the section, from the token file.
 ///
@@ -187,11 +189,18 @@ impl Drawing {
     pub fn frame(state: &State, width: u32, height: u32, ratio: f64) -> Frame {
         let least = f64::from(width.min(height));
         let margin = |px: f64| (px * sane_ratio(ratio)).min(least * 0.16);
-        let margins = Margins {
-            bottom: margin(MARGIN_BELOW_PX),
-            ..Margins::all(margin(MARGIN_PX))
+        let field = state.field();
+        let beside = match field.transducer().top_shape() {
+            TopShape::Flat => margin(MARGIN_BESIDE_PX),
+            TopShape::Curved | TopShape::TightCurve | TopShape::Point => margin(MARGIN_PX),
         };
-        Frame::fit(&state.field(), width, height, margins)
+        let margins = Margins {
+            left: beside,
+            right: beside,
+            top: margin(MARGIN_PX),
+            bottom: margin(MARGIN_BELOW_PX),
+        };
+        Frame::fit(&field, width, height, margins)
     }
 
     /// The picture as RGBA bytes, rows from the top; transparent outside the field. Flat colours, grey-scale or both,

@@ -162,7 +162,11 @@ pub(crate) fn notch(handle: Handle) -> AnyView {
         handle.act(Action::ReverseNotch);
     })
     .view();
-    let mark = Button::new(texts.why.ask_mark, move || why::ask(handle, Ask::Mark)).view();
+    let mark = Button {
+        class: "asks-mark",
+        ..Button::new(texts.why.ask_mark, move || why::ask(handle, Ask::Mark))
+    }
+    .view();
     let both = parts::div("turn", vec![reverse, mark]);
     let beside = parts::div("side-by", vec![clock, turn, both]);
     let row = parts::div(

@@ -2,7 +2,7 @@
 //!
 //! It shows the skin as seen from outside, twelve o'clock toward the head, and the face of the probe with its notch.
 
-use super::measure::number;
+use super::measure::turn;
 use leptos::prelude::*;
 use leptos::svg;
 use web_sys::{KeyboardEvent, PointerEvent};
@@ -32,7 +32,7 @@ pub(crate) fn dial(
     let held = StoredValue::new(false);
     let degrees = Signal::derive(move || dial.with(|dial| dial.degrees));
     let words = Signal::derive(move || dial.with(|dial| dial.words.clone()));
-    let rounded = Signal::derive(move || number(degrees.get()));
+    let rounded = Signal::derive(move || turn(degrees.get()));
     let turned = Signal::derive(move || format!("rotate({})", rounded.get()));
     let letter = |place: usize, x: &'static str, y: &'static str| {
         let letters = Signal::derive(move || {

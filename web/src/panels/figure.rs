@@ -58,7 +58,7 @@ pub(crate) fn picture(
 }
 
 fn side(side: &SideView) -> AnyView {
-    let class = format!("side plain {}", side.side.word());
+    let class = format!("side fixed {}", side.side.word());
     view! {
         <p class=class>
             <span class="unseen">{format!("{}: ", side.label)}</span>

@@ -134,3 +134,9 @@ pub(crate) fn number(value: f64) -> String {
         text.to_owned()
     }
 }
+
+/// Degrees around a circle as [`number`] writes them; a full turn is none.
+pub(crate) fn turn(degrees: f64) -> String {
+    let text = number(degrees);
+    if text == "360" { "0".to_owned() } else { text }
+}

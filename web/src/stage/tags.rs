@@ -26,7 +26,9 @@ struct Shown {
 }
 
 impl Tags {
-    pub(crate) const fn new(host: HtmlElement) -> Self {
+    /// Words in this place of the page; what stood there before is taken out.
+    pub(crate) fn new(host: HtmlElement) -> Self {
+        host.set_text_content(None);
         Self {
             host,
             shown: Vec::new(),

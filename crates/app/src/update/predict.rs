@@ -12,9 +12,9 @@ pub(super) fn set_predicting(state: &mut State, on: bool) -> Changes {
     Changes::panels()
 }
 
-/// Turns the notch, or asks first where a side will be.
+/// Turns the notch, or asks first where a side will be; while a question of a round has the probe, that question is enough.
 pub(super) fn turn_or_ask(state: &mut State, turn: Turn) -> Changes {
-    if state.predicting {
+    if state.predicting && state.practise.before.is_none() {
         state.prediction = Some(question(state, turn));
         return Changes::panels();
     }

@@ -75,7 +75,11 @@ pub(super) fn probe_view(state: &State, texts: &Texts) -> ProbeView {
 }
 
 fn movement_view(state: &State, movement: Movement, texts: &Texts) -> MovementView {
-    let value = tenth(movement_value(state.pose(), movement));
+    let value = match (movement, tenth(movement_value(state.pose(), movement))) {
+        // A full turn is none.
+        (Movement::Rotate, 360.0) => 0.0,
+        (_, value) => value,
+    };
     let (least, most, unit) = match movement {
         Movement::Rotate => (0.0, 360.0, texts.units.degrees),
         Movement::Tilt | Movement::Rock => (-STEEPEST_DEG, STEEPEST_DEG, texts.units.degrees),
