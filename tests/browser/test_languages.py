@@ -58,6 +58,13 @@ def test_nothing_on_the_page_is_left_in_english(page, site):
     assert not left, "\n".join(left)
 
 
+def heard(page, act) -> None:
+    """Does something and waits until something new was said of it."""
+    before = page.evaluate("window.said.filter(Boolean).length")
+    act()
+    page.wait_for_function("before => window.said.filter(Boolean).length > before", arg=before)
+
+
 @pytest.mark.undrawn
 def test_no_state_of_the_scan_screen_is_left_in_english(page, site):
     """Answers, planes of a volume, what is pointed at, predictions, the examination from freezing to finishing, and what is
@@ -96,7 +103,7 @@ def test_no_state_of_the_scan_screen_is_left_in_english(page, site):
 
     page.locator("#requested").select_option("aorta")
     page.locator(scene.BODY).focus()
-    page.keyboard.press("p")
+    heard(page, lambda: page.keyboard.press("p"))
     page.wait_for_selector(".frozen:visible")
     page.keyboard.press("e")
     line = page.get_by_role("combobox", name="Anotación")
@@ -106,16 +113,16 @@ def test_no_state_of_the_scan_screen_is_left_in_english(page, site):
     left += english(page, "checked")
     line.fill("SAG AO")
     page.locator(scene.BODY).focus()
-    page.keyboard.press("b")
+    heard(page, lambda: page.keyboard.press("b"))
     page.locator(".strip .card").wait_for()
     page.keyboard.press("9")
     page.locator("dialog#review").wait_for()
     scene.settle(page)
     left += english(page, "review")
-    page.locator("dialog#review button", has_text="Borrar").click()
+    heard(page, lambda: page.locator("dialog#review button", has_text="Borrar").click())
     page.keyboard.press("Escape")
     left += english(page, "deleted")
-    page.get_by_role("button", name="Devolverla").click()
+    heard(page, lambda: page.get_by_role("button", name="Devolverla").click())
     page.locator(".strip .card").wait_for()
     page.locator(scene.BODY).focus()
     page.keyboard.press("p")
@@ -125,7 +132,6 @@ def test_no_state_of_the_scan_screen_is_left_in_english(page, site):
     page.locator("dialog#finish button.firm").click()
     scene.settle(page)
     left += english(page, "finished")
-    assert len(page.evaluate("window.said.filter(Boolean)")) > 5, "it was said, too"
     assert not left, "\n".join(sorted(set(left)))
 
 

@@ -17,12 +17,14 @@ use crate::scene::Sheet;
 use crate::state::State;
 use crate::texts::Texts;
 
-/// Space around the field for letters, mark and depth scale, CSS pixels.
+/// Space beside the field for letters and depth scale, CSS pixels.
 const MARGIN_PX: f64 = 38.0;
-/// Below the field a letter stands over its word, CSS pixels.
-const MARGIN_BELOW_PX: f64 = 50.0;
+/// Above and below the field a letter stands over its word, CSS pixels.
+const MARGIN_LETTER_PX: f64 = 50.0;
 /// Beside a field with upright edges, which leaves its letters and their words no room of its own, CSS pixels.
-const MARGIN_BESIDE_PX: f64 = 62.0;
+const MARGIN_BESIDE_PX: f64 = 66.0;
+/// What the depth scale takes of it, CSS pixels.
+const SCALE_PX: f64 = 24.0;
 
 /// The palette of the section, from the token file.
 ///
@@ -188,17 +190,21 @@ impl Drawing {
     #[must_use]
     pub fn frame(state: &State, width: u32, height: u32, ratio: f64) -> Frame {
         let least = f64::from(width.min(height));
-        let margin = |px: f64| (px * sane_ratio(ratio)).min(least * 0.16);
+        let margin = |px: f64, share: f64| (px * sane_ratio(ratio)).min(least * share);
         let field = state.field();
-        let beside = match field.transducer().top_shape() {
-            TopShape::Flat => margin(MARGIN_BESIDE_PX),
-            TopShape::Curved | TopShape::TightCurve | TopShape::Point => margin(MARGIN_PX),
+        let [left, right] = match field.transducer().top_shape() {
+            TopShape::Flat => {
+                [MARGIN_BESIDE_PX, MARGIN_BESIDE_PX + SCALE_PX].map(|px| margin(px, 0.2))
+            }
+            TopShape::Curved | TopShape::TightCurve | TopShape::Point => {
+                [margin(MARGIN_PX, 0.16); 2]
+            }
         };
         let margins = Margins {
-            left: beside,
-            right: beside,
-            top: margin(MARGIN_PX),
-            bottom: margin(MARGIN_BELOW_PX),
+            left,
+            right,
+            top: margin(MARGIN_LETTER_PX, 0.16),
+            bottom: margin(MARGIN_LETTER_PX, 0.16),
         };
         Frame::fit(&field, width, height, margins)
     }
