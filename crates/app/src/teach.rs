@@ -279,10 +279,16 @@ impl Teach {
     }
 }
 
+/// A text that a file can hold: at most so many characters, and none that control a printer.
+fn typed(text: &str, most: usize) -> String {
+    let held = |c: &char| !c.is_control() || matches!(c, '\n' | '\t');
+    text.chars().filter(held).take(most).collect()
+}
+
 /// Does an action to a set; returns what is chosen afterwards where that changes.
 fn change(set: &mut Set, action: &TeachAction, state: &State) -> Option<Option<usize>> {
     let words = |text: &String, most: usize| -> Option<String> {
-        let text: String = text.chars().take(most).collect();
+        let text = typed(text, most);
         (!text.trim().is_empty()).then_some(text)
     };
     match action {
@@ -290,8 +296,8 @@ fn change(set: &mut Set, action: &TeachAction, state: &State) -> Option<Option<u
             *set = empty();
             return Some(None);
         }
-        TeachAction::Title(text) => set.title = text.chars().take(200).collect(),
-        TeachAction::Description(text) => set.description = text.chars().take(2000).collect(),
+        TeachAction::Title(text) => set.title = typed(text, 200),
+        TeachAction::Description(text) => set.description = typed(text, 2000),
         TeachAction::Pass(percent) => set.pass_percent = percent.map(|percent| percent.min(100)),
         TeachAction::Attempts(times) => set.attempts = (*times).clamp(1, 20),
         TeachAction::Tolerance(degrees) => {
@@ -314,7 +320,7 @@ fn change(set: &mut Set, action: &TeachAction, state: &State) -> Option<Option<u
             };
         }
         TeachAction::Hints(allowed) => set.hints = *allowed,
-        TeachAction::Label(text) => set.label = words(text, 200),
+        TeachAction::Label(text) => set.label = words(text, 100),
         TeachAction::Body(id) => {
             if BODIES.contains(&id.as_str()) && *id != set.body {
                 change_body(set, id);

@@ -189,7 +189,11 @@ fn any_action() -> impl Strategy<Value = TeachAction> {
     let kind = || prop::sample::select(Kind::ALL.to_vec());
     prop_oneof![
         Just(TeachAction::New),
-        ".{0,12}".prop_map(TeachAction::Title),
+        "(?s).{0,220}".prop_map(TeachAction::Title),
+        "(?s).{0,220}".prop_map(TeachAction::Description),
+        "(?s).{0,220}".prop_map(TeachAction::Label),
+        (entry(), "(?s).{0,220}").prop_map(|(entry, text)| TeachAction::Prompt(entry, text)),
+        (entry(), "(?s).{0,220}").prop_map(|(entry, text)| TeachAction::Hint(entry, text)),
         kind().prop_map(TeachAction::Add),
         Just(TeachAction::AddDrawn),
         entry().prop_map(TeachAction::Remove),
