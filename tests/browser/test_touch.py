@@ -76,6 +76,24 @@ def test_the_notch_is_in_sight_and_turns_under_a_finger(new_page, site):
 
 
 @pytest.mark.undrawn
+def test_a_tap_on_the_skin_puts_the_probe_there(new_page, site):
+    page, _ = opened(new_page, site)
+    box = scene.box(page, scene.BODY)
+    before = page.locator("#description").text_content()
+    assert "front of the upper abdomen" in before, before
+    # The right thigh, as the first viewpoint shows it.
+    page.touchscreen.tap(box["x"] + box["width"] * 0.68, box["y"] + box["height"] * 0.8)
+    page.wait_for_function("before => document.querySelector('#description').textContent !== before", arg=before)
+    scene.settle(page)
+    now = page.locator("#description").text_content()
+    assert "right" in now.split("Notch")[0], now
+    # A tap beside the body moves nothing.
+    page.touchscreen.tap(box["x"] + box["width"] - 10, box["y"] + 10)
+    scene.settle(page)
+    assert page.locator("#description").text_content() == now
+
+
+@pytest.mark.undrawn
 def test_the_body_view_turns_and_zooms(new_page, site):
     page, fingers = opened(new_page, site)
     box = scene.box(page, scene.BODY)
