@@ -28,6 +28,19 @@ def test_the_plane_answers_and_the_focus_goes_there_and_back(page, site):
 
 
 @pytest.mark.undrawn
+def test_an_answer_comes_into_sight(page, site):
+    """Also where the controls are scrolled: the browser would keep what stands beneath the answer where it was."""
+    scene.open_scan(page, site, FRONT + "&turn=35")
+    panel = page.locator(".panel")
+    panel.evaluate("e => { e.scrollTop = 400; }")
+    page.get_by_role("button", name=re.compile("Name of the plane")).click()
+    page.wait_for_function(
+        "() => { const at = e => document.querySelector(e).getBoundingClientRect().top;"
+        " return document.querySelectorAll('#why p').length > 1 && Math.abs(at('#why-title') - at('.panel')) < 80; }"
+    )
+
+
+@pytest.mark.undrawn
 def test_a_side_answers_and_mark_and_notch_are_tried_out(page, site):
     scene.open_scan(page, site, FRONT)
     before = page.evaluate("location.hash")

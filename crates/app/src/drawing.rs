@@ -22,9 +22,9 @@ const MARGIN_PX: f64 = 38.0;
 /// Above and below the field a letter stands over its word, CSS pixels.
 const MARGIN_LETTER_PX: f64 = 50.0;
 /// Beside a field with upright edges, which leaves its letters and their words no room of its own, CSS pixels.
-const MARGIN_BESIDE_PX: f64 = 66.0;
+const MARGIN_BESIDE_PX: f64 = 70.0;
 /// What the depth scale takes of it, CSS pixels.
-const SCALE_PX: f64 = 24.0;
+const SCALE_PX: f64 = 28.0;
 
 /// The palette of the section, from the token file.
 ///

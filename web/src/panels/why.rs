@@ -49,10 +49,13 @@ pub(crate) fn why(handle: Handle) -> AnyView {
         }
         if shown {
             let title = document().and_then(|page| page.get_element_by_id(TITLE_ID));
-            if let Some(title) = &title {
-                title.scroll_into_view();
-            }
-            focus(title);
+            focus(title.clone());
+            // The answer's paragraphs come in after this, and the browser keeps what is beneath them where it was.
+            request_animation_frame(move || {
+                if let Some(title) = title {
+                    title.scroll_into_view();
+                }
+            });
         } else if was {
             focus(asker.try_update_value(Option::take).flatten());
         }
