@@ -74,7 +74,7 @@ def test_no_state_of_the_scan_screen_is_left_in_english(page, site):
     page.evaluate("document.querySelectorAll('details').forEach(part => { part.open = true; })")
     left = english(page, "settings")
     page.locator(scene.BODY).focus()
-    page.keyboard.press("6")
+    heard(page, lambda: page.keyboard.press("6"))
     page.locator(".plane-picture").first.wait_for()
     left += english(page, "volume")
     page.keyboard.press("6")

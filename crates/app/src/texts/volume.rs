@@ -13,6 +13,8 @@ wording! {
         take: "Take the volume transducer",
         /// Check box.
         show: "Show the planes",
+        /// Said when they are no longer shown.
+        put_away: "The planes of the volume are put away.",
         /// What they are.
         note: "Three planes square to each other through one point. Press in a picture to move the point.",
         /// The three kinds: acquired, across it, parallel to the face.

@@ -5,6 +5,7 @@ use picture::VolumePlane;
 
 use crate::action::Changes;
 use crate::state::State;
+use crate::views::volume_said;
 
 fn planes_changed() -> Changes {
     Changes {
@@ -18,8 +19,14 @@ pub(super) fn show_volume(state: &mut State, shown: bool) -> Changes {
     if state.volume.shown == shown {
         return Changes::none();
     }
+    let before = state.volume_shown();
     state.volume.shown = shown;
-    planes_changed()
+    // A transducer that sweeps nothing has nothing to show.
+    let said = (state.volume_shown() != before).then(|| volume_said(state, state.texts));
+    Changes {
+        announcement: said,
+        ..planes_changed()
+    }
 }
 
 /// Moves the point where the planes cross; it is kept inside the volume.

@@ -111,6 +111,29 @@ pub fn volume_view(state: &State, drawing: &VolumeDrawing, texts: &Texts) -> Vol
     }
 }
 
+/// What is said when the planes come or go: "Three planes of a volume: 1. Mid-sagittal, 2. Transverse, 3. Coronal."
+pub(crate) fn volume_said(state: &State, texts: &Texts) -> String {
+    let words = &texts.volume;
+    if !state.volume_shown() {
+        return words.put_away.to_owned();
+    }
+    let captions: Vec<String> = VolumePlane::ALL
+        .into_iter()
+        .filter_map(|which| caption(state, which, texts))
+        .collect();
+    format!("{}: {}.", words.title, captions.join(", "))
+}
+
+fn caption(state: &State, which: VolumePlane, texts: &Texts) -> Option<String> {
+    let cut = state.volume_cut(which)?;
+    let plane = cut.plane(state.pose());
+    let name = plane_words(state, &plane, cut.to_image(cut.at), texts);
+    Some(fill(
+        texts.volume.caption,
+        &[&which.number().to_string(), &name],
+    ))
+}
+
 fn point_view(state: &State, words: &VolumeTexts) -> Vec<CoordinateView> {
     let (Some(volume), Some(at)) = (state.volume(), state.volume_point()) else {
         return Vec::new();
@@ -154,7 +177,7 @@ fn plane_view(
     );
     Some(VolumePlaneView {
         which,
-        caption: fill(words.caption, &[&number, &name]),
+        caption: caption(state, which, texts)?,
         kind,
         letters: all.map(|name| name.letters(threshold)),
         sentence: format!("{sentence} {}", shows(state, drawing, which, texts)),

@@ -30,6 +30,12 @@ fn the_planes_are_named_by_geometry_and_by_what_they_show() {
     );
     let changes = act(&mut state, Action::SwitchVolume);
     assert!(changes.scene && changes.panels, "{changes:?}");
+    let said = "Three planes of a volume: 1. Mid-sagittal, 2. Transverse, 3. Coronal.";
+    assert_eq!(changes.announcement.as_deref(), Some(said));
+    let away = act(&mut state, Action::ShowVolume(false));
+    let said = "The planes of the volume are put away.";
+    assert_eq!(away.announcement.as_deref(), Some(said));
+    act(&mut state, Action::ShowVolume(true));
     // Through the aorta, which runs 145 mm behind the front.
     act(&mut state, Action::SetVolumePoint([0.0, 0.0, 145.0]));
     let view = shown(&state);
