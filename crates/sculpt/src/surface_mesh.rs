@@ -35,8 +35,9 @@ pub const MISSED_VOLUME: f64 = 38.0;
 /// The same in a body part as small as a neonate's head.
 pub const SMALL_BODY_MISSED_VOLUME: f64 = 1.2;
 
-/// Largest angle between a triangle of a vessel and the true normals at its corners, degrees: a round one has seven sides at least.
-const VESSEL_DEGREES: f64 = 26.0;
+/// Largest angle between a triangle of a vessel and the true normals at its corners, degrees: a round one has eight sides at least,
+/// because a linear transducer shows it enlarged.
+const VESSEL_DEGREES: f64 = 24.0;
 
 /// A raw mesh of fewer triangles is not worth sparing.
 const FEW_TRIANGLES: usize = 6000;
@@ -301,7 +302,9 @@ fn first_step(model: &Model, kind: SurfaceKind, tolerance: f64) -> f64 {
     };
     let (index, grow, coarsest) = match kind {
         SurfaceKind::Skin => return if model.stature_mm.is_some() { 5.0 } else { 2.5 },
-        SurfaceKind::Dermis | SurfaceKind::Muscle => {
+        // The ears are thin under the skin.
+        SurfaceKind::Dermis => return if model.stature_mm.is_some() { 4.0 } else { 2.5 },
+        SurfaceKind::Muscle => {
             return if model.stature_mm.is_some() { 6.0 } else { 3.0 };
         }
         SurfaceKind::Wall(i) => (i, wall_mm(model, kind), coarsest),

@@ -28,8 +28,6 @@ use support::{model, models_dir};
 
 /// Parts of a structure that its description makes of several pieces; all others are one.
 const PIECES: &[(&str, usize)] = &[
-    // The inside of the ears may hang on a neck too thin for fat.
-    ("skin/dermis", 3),
     // The lower jaw is a bone of its own.
     ("skull", 2),
     ("intervertebral_discs", 23),
@@ -53,7 +51,6 @@ const PIECES: &[(&str, usize)] = &[
 /// what 99 of 100 samples reach.
 const KNIFE_EDGED: &[(&str, f64)] = &[
     ("skin/muscle", 0.7),
-    ("skin/dermis", 0.75),
     ("scapula", 0.95),
     ("breast_tissue", 0.85),
     ("small_bowel_loops", 1.0),
@@ -69,12 +66,15 @@ const TRIANGLES: [usize; 2] = [60_000, 300_000];
 
 /// Share of the body's pixels that must carry the exact label.
 const SAME: f64 = 0.99;
-/// Share of pixels whose painted label is right nowhere within 1 mm in space, and share of those whose exact label is painted
-/// nowhere within 1 mm in space. None would be best; measured are at most 80 pixels in four and a half million. They are the
-/// rims of the hip sockets, the tips of the ears, corners of vertebral bodies, and places where a plane grazes two surfaces that
-/// lie on each other: where one mesh is a hair inside the other there, what lies behind both shows over many pixels.
-const BEYOND: f64 = 0.000_03;
-const LOST: f64 = 0.000_02;
+/// Most pixels of each body whose painted label is right nowhere within 1 mm in space, and most of those whose exact label is
+/// painted nowhere within 1 mm in space: what is reached, of four to six million. At all of them a true boundary is nearer than
+/// 1 mm: where two meshes lie on each other a hair apart, what lies behind both shows between them (rims of the hip sockets, ends
+/// of vessels that go on under another name); and a film thinner than two meshes' errors is closed (muscle between cartilage
+/// and cavity).
+const BEYOND: [(&str, usize); 3] = [("adult_female", 11), ("adult_male", 5), ("infant_head", 0)];
+const LOST: [(&str, usize); 3] = [("adult_female", 23), ("adult_male", 10), ("infant_head", 0)];
+/// Most pixels at which a painted boundary is more than 1 mm off every true one.
+const DEEP: usize = 0;
 
 /// Planes of each body, 200 in all.
 const PLANES: [(&str, usize); 3] = [
@@ -177,10 +177,11 @@ fn check_crossings(m: &Model, meshes: &Meshes, problems: &mut Vec<String>) {
 fn check_sections(m: &Model, meshes: &Meshes, planes: usize, problems: &mut Vec<String>) {
     let found = sections::compare(m, meshes, planes);
     println!("{}", found.words(m));
-    let share = |n: usize| n as f64 / found.pixels as f64;
+    let most = |table: [(&str, usize); 3]| table.iter().find(|(b, _)| *b == m.id).unwrap().1;
     if found.same() < SAME
-        || share(found.beyond) > BEYOND
-        || share(found.lost) > LOST
+        || found.beyond > most(BEYOND)
+        || found.lost > most(LOST)
+        || found.deep > DEEP
         || found.by_squares > 0
     {
         problems.push(format!(

@@ -31,6 +31,9 @@ pub(crate) struct Found {
     pub(crate) beyond: usize,
     /// Pixels whose exact label is painted nowhere within [`FARTHEST`] in space: thin rims that are lost.
     pub(crate) lost: usize,
+    /// Wrong pixels with nothing but their exact label within [`FARTHEST`] in space: there a painted boundary is farther than
+    /// that from every true one.
+    pub(crate) deep: usize,
     /// Pixels where labelling by squares and plain labelling disagree.
     pub(crate) by_squares: usize,
     /// Wrong pixels by the ring they are off.
@@ -47,6 +50,7 @@ impl Found {
         self.wrong += other.wrong;
         self.beyond += other.beyond;
         self.lost += other.lost;
+        self.deep += other.deep;
         self.by_squares += other.by_squares;
         for (a, b) in self.rings.iter_mut().zip(other.rings) {
             *a += b;
@@ -113,12 +117,13 @@ impl Found {
             })
             .collect();
         format!(
-            "{}: {} pixels, {:.3} % the same, {:.4} % beyond {FARTHEST} mm, {:.4} % lost\n  wrong ones within {}\n  most wrong: {}\n  beyond: {}\n  lost: {}",
+            "{}: {} pixels, {:.3} % the same, {} pixels beyond {FARTHEST} mm, {} lost, {} deep\n  wrong ones within {}\n  most wrong: {}\n  beyond: {}\n  lost: {}",
             m.id,
             self.pixels,
             100.0 * self.same(),
-            100.0 * self.beyond as f64 / self.pixels as f64,
-            100.0 * self.lost as f64 / self.pixels as f64,
+            self.beyond,
+            self.lost,
+            self.deep,
             within.join(", "),
             top(0),
             top(1),
@@ -235,7 +240,10 @@ fn compare_plane(
             .position(|&r| near(exact, p, r, is))
             .unwrap_or(RINGS.len());
         found.rings[off] += 1;
-        let beyond = RINGS.get(off).is_none_or(|&r| r > FARTHEST);
+        let beyond = RINGS.get(off).is_none_or(|&r| r > FARTHEST)
+            && !around(exact, p).any(|label| part(label) == is);
+        let deep = beyond && around(exact, p).all(|label| label == truth[at]);
+        found.deep += usize::from(deep);
         found.beyond += usize::from(beyond);
         let counts = found.pairs.entry((should, is)).or_default();
         counts[0] += 1;
@@ -248,7 +256,7 @@ fn compare_plane(
         }
     }
     // A plane that grazes a surface shows nothing of it when the surface is off by a hair, so planes beside count too.
-    for beside in [-0.9, 0.9, -0.5, 0.5] {
+    for beside in [-0.9, 0.9, -0.5, 0.5, -0.2, 0.2, -0.7, 0.7] {
         if missing.is_empty() {
             break;
         }
@@ -288,6 +296,22 @@ fn near(exact: &ExactRaster<'_>, p: Triple, mm: f64, label: Label) -> bool {
         let d = [i % 3, i / 3 % 3, i / 9].map(|k| f64::from(k) - 1.0);
         let d = t::scale(d, mm / t::length(d));
         part(exact.label(t::add(p, d))) == label
+    })
+}
+
+/// The exact labels at points spread evenly through the ball of [`FARTHEST`] mm round `p`: what [`near`] may have missed.
+fn around<'a>(exact: &'a ExactRaster<'_>, p: Triple) -> impl Iterator<Item = Label> + 'a {
+    /// Directions, on the spiral of the golden angle: 9 degrees apart.
+    const DIRECTIONS: usize = 500;
+    const SHELLS: usize = 10;
+    let golden = std::f64::consts::PI * (3.0 - 5.0_f64.sqrt());
+    (0..SHELLS * DIRECTIONS).map(move |i| {
+        let (shell, k) = ((i / DIRECTIONS) as f64 + 1.0, (i % DIRECTIONS) as f64);
+        let z = 1.0 - (2.0 * k + 1.0) / DIRECTIONS as f64;
+        let (r, turn) = ((1.0 - z * z).sqrt(), golden * k);
+        let d = [r * libm::cos(turn), r * libm::sin(turn), z];
+        let mm = FARTHEST * shell / SHELLS as f64;
+        exact.label(t::add(p, t::scale(d, mm)))
     })
 }
 
