@@ -269,6 +269,8 @@ mod tests {
     const FOUR_DIGITS: f64 = 0.000_05 + 1e-9;
     /// Figures given with ten digits.
     const TEN_DIGITS: f64 = 0.5e-10 + 1e-15;
+    /// Figures printed with all digits of a double: another order of the sums may change the last two.
+    const DOUBLE: f64 = 1e-14;
 
     fn check(what: &str, found: Option<f64>, wanted: f64, tolerance: f64) {
         assert!(
@@ -296,6 +298,9 @@ mod tests {
             6.6,
             TEN_DIGITS,
         );
+        // Printed there with the number of students in the denominator.
+        let whole = table.totals().map(|(_, sd)| sd * sd * 9.0 / 10.0);
+        check("variance of totals", whole, 5.84, TEN_DIGITS);
         let rows = [
             ("p", [0.7, 0.7, 0.6, 0.7, 0.6, 0.8, 0.7, 0.7, 0.5, 0.6]),
             (
@@ -350,6 +355,8 @@ mod tests {
         check("alpha", table.alpha(), 0.576_923_076_9, TEN_DIGITS);
         let deviation = table.totals().map(|(_, sd)| sd * sd);
         check("variance", deviation, 2.166_666_7, 0.5e-7 + 1e-15);
+        let whole = deviation.map(|variance| variance * 5.0 / 6.0);
+        check("population variance", whole, 1.805_555_6, 0.5e-7 + 1e-15);
         for (what, wanted) in [
             ("p", [0.8333, 0.8333, 0.6667, 0.5, 0.3333]),
             ("r_pb", [0.7211, 0.3883, 0.3508, 0.8682, 0.7016]),
@@ -380,6 +387,77 @@ mod tests {
                 );
             }
         }
+    }
+
+    /// Twelve learners, eleven questions, four gaps: the set `cronbach_wide_missing` of pingouin 0.7.0 (from
+    /// real-statistics.com).
+    fn with_gaps() -> Table {
+        table(&[
+            "11111111111",
+            "11111111010",
+            "-011-111100",
+            "11101101100",
+            "11111000100",
+            "01-01111000",
+            "11110010000",
+            "11111000000",
+            "01011000010",
+            "10010100-00",
+            "11100000000",
+            "10010000000",
+        ])
+    }
+
+    #[test]
+    fn published_alphas_of_a_table_with_gaps() {
+        // As the documentation of pingouin 0.7.0 prints them, which says that it was tested against the package psych
+        // of R (`use = "pairwise"` and `use = "complete.obs"`).
+        let table = with_gaps();
+        assert_eq!(
+            (table.items(), table.complete()),
+            (11, 9),
+            "three have a gap"
+        );
+        let pairwise = 0.732_660_835_214_447;
+        let listwise = 0.801_694_915_254_237_3;
+        check("pair-wise", table.alpha_pairwise(), pairwise, DOUBLE);
+        check("list-wise", table.alpha(), listwise, DOUBLE);
+        for (item, answered) in [11, 12, 11, 12, 11, 12, 12, 12, 11, 12, 12]
+            .into_iter()
+            .enumerate()
+        {
+            assert_eq!(table.answered(item), answered, "item {}", item + 1);
+        }
+    }
+
+    #[test]
+    fn a_published_alpha_of_ratings() {
+        // The set `cronbach_alpha` of pingouin 0.7.0 (from real-statistics.com): fifteen people rate ten statements from
+        // 1 to 7. Alpha does not depend on the scale, so that sevenths are as good.
+        let rows = [
+            "3241451432",
+            "5463512555",
+            "7355643365",
+            "2433222663",
+            "6565444675",
+            "1234252352",
+            "4353521243",
+            "2443722465",
+            "6555165232",
+            "5464353172",
+            "4352532341",
+            "4232534234",
+            "5562332445",
+            "6554221465",
+            "4355313234",
+        ];
+        let score = |digit: char| digit.to_digit(10).map(|digit| f64::from(digit) / 7.0);
+        let rows = rows.iter().map(|row| row.chars().map(score).collect());
+        let table = Table::new(10, rows.collect());
+        assert!(!table.is_right_or_wrong(), "so alpha is not KR-20");
+        let alpha = 0.591_718_848_599_582_6;
+        check("list-wise", table.alpha(), alpha, DOUBLE);
+        check("pair-wise", table.alpha_pairwise(), alpha, DOUBLE);
     }
 
     #[test]
