@@ -207,7 +207,7 @@ def test_tables_for_spreadsheets_and_files_that_do_not_belong(tmp_path):
     (folder / "cut.json").write_bytes(cut)
     items, rows = tmp_path / "items.csv", tmp_path / "rows.csv"
     out = planeward("results", "--items-csv", items, "--rows-csv", rows, folder, status=1)
-    assert "foreign.json: it is no result file of Planeward" in out and "cut.json: it has a fault" in out
+    assert "foreign.json: it is no result file of Planeward" in out and "cut.json: it stops in the middle" in out
     assert "Fewer than 30 learners" in out
     text = rows.read_bytes()
     assert text.startswith(b"\xef\xbb\xbf") and text.count(b"\r\n") == text.count(b"\n") == 7

@@ -6,6 +6,6 @@
 mod walk;
 mod write;
 
+pub(crate) use walk::{END, quoted, word};
 pub use walk::{Fault, Faults, Object, Unknown, read_object};
-pub(crate) use walk::{quoted, word};
 pub use write::{Fields, compact, pretty};

@@ -25,6 +25,7 @@ pub mod listing;
 pub mod moment;
 pub mod package;
 pub mod qti;
+mod quote;
 pub mod record;
 pub mod results;
 pub mod round;

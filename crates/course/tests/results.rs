@@ -129,9 +129,10 @@ fn damage_is_noticed() {
         Broken::Damaged
     );
     assert_eq!(broken(&text.replace("crc32:", "crc32:0")), Broken::Damaged);
+    assert_eq!(broken(&text[..text.len() / 2]), Broken::CutOff);
     assert!(
-        matches!(broken(&text[..text.len() / 2]), Broken::Fault(_)),
-        "cut off"
+        matches!(broken(&text.replacen(':', "=", 4)), Broken::Fault(_)),
+        "another slip is told with its place"
     );
     assert_eq!(broken("{\"a\": 1}"), Broken::Foreign);
     assert_eq!(broken("\u{7f}ELF"), Broken::Foreign);

@@ -147,6 +147,27 @@ fn fragments() {
 }
 
 #[test]
+fn a_view_says_its_own_share_of_grey_once() {
+    for (text, percent) in [
+        ("v1.body=a&grey=33.4", 33),
+        ("v1.body=a&grey=100&open=none", 100),
+        ("v1.body=a", 0),
+    ] {
+        let embed = Embed::read(text).expect("a view");
+        assert_eq!(embed.grey_percent, percent, "{text}");
+        let written = embed.write();
+        assert_eq!(Embed::read(&written), Ok(embed), "{written}");
+    }
+    let own = Embed {
+        shown: Shown::View(Box::default()),
+        grey_percent: 60,
+        ..Embed::default()
+    };
+    let back = Embed::read(&own.write()).expect("a view");
+    assert_eq!(back.grey_percent, 60, "{}", own.write());
+}
+
+#[test]
 fn fragments_that_cannot_be_used() {
     let key = |text: &str| match Embed::read(text) {
         Err(EmbedError::Value { key, .. } | EmbedError::Twice(key)) => key,

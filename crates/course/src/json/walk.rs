@@ -6,6 +6,9 @@ use anatomy::json::{Json, JsonError};
 /// How much of an offending value is quoted back, characters.
 const QUOTED: usize = 40;
 
+/// What is found where a text stops too early.
+pub(crate) const END: &str = "the end of the file";
+
 /// One thing wrong with a file.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("{path}: found {found}, expected {expected}")]
@@ -86,7 +89,7 @@ pub fn read_object(text: &[u8]) -> Result<Json, Fault> {
                 .take(20)
                 .collect();
             let found = if rest.is_empty() {
-                "the end of the file".to_owned()
+                END.to_owned()
             } else {
                 format!("`{there}`")
             };
@@ -392,13 +395,7 @@ fn number(
 
 /// A value as a message quotes it.
 pub(crate) fn quoted(value: &Json) -> String {
-    let text = super::compact(value);
-    if text.chars().count() <= QUOTED {
-        return text;
-    }
-    let mut short: String = text.chars().take(QUOTED).collect();
-    short.push('…');
-    short
+    crate::quote::shortened(&super::compact(value), QUOTED)
 }
 
 /// Whether two names differ in case, in separators, or in at most two letters.

@@ -244,11 +244,7 @@ fn decimal(word: &str) -> Option<f64> {
 }
 
 fn quoted(text: &str) -> String {
-    let mut short: String = text.chars().take(QUOTED).collect();
-    if short.len() < text.len() {
-        short.push('…');
-    }
-    short
+    crate::quote::shortened(text, QUOTED)
 }
 
 /// Undoes `%2C` and the like, which mail programs write into addresses; other bytes stay as they are.

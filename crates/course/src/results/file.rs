@@ -174,6 +174,11 @@ pub enum Broken {
     /// Its check sum does not fit.
     #[error("it is damaged: its content does not fit its check sum")]
     Damaged,
+    /// It stops in the middle.
+    #[error(
+        "it stops in the middle: part of it was lost while it was saved or sent; ask for it again"
+    )]
+    CutOff,
     /// It is too large.
     #[error("it is larger than {LARGEST} bytes")]
     TooLarge,
@@ -282,7 +287,9 @@ pub fn read(bytes: &[u8]) -> Result<ResultFile, Broken> {
     let mut json = read_object(bytes).map_err(|fault| {
         // A text that starts like one of ours and stops is cut off, not foreign.
         let start = String::from_utf8_lossy(&bytes[..bytes.len().min(200)]).contains(FORMAT);
-        if start {
+        if start && fault.found == crate::json::END {
+            Broken::CutOff
+        } else if start {
             Broken::Fault(fault)
         } else {
             Broken::Foreign

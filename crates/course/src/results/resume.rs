@@ -169,9 +169,13 @@ fn answered(part: &str) -> Option<(u32, Answered)> {
     if score > 100 || first_score > 100 {
         return None;
     }
-    let answers = fields.next().map_or_else(Vec::new, |list| {
-        list.split('~').map(crate::link::percent_decoded).collect()
-    });
+    // A line that was cut off behind the figures has no answers rather than an empty one.
+    let answers = fields
+        .next()
+        .filter(|list| !list.is_empty())
+        .map_or_else(Vec::new, |list| {
+            list.split('~').map(crate::link::percent_decoded).collect()
+        });
     Some((
         place,
         Answered {

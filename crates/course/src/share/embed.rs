@@ -160,7 +160,8 @@ pub struct Embed {
     pub open: Open,
     /// The view in words.
     pub text: Text,
-    /// Share of the grey-scale picture, 0 to 100 percent.
+    /// Share of the grey-scale picture, 0 to 100 percent. Where a view is shown whose link says its own share, that one
+    /// counts, in whole percent.
     pub grey_percent: u8,
     /// Fields of the set that this version does not know.
     pub unknown: Vec<Unknown>,
@@ -286,7 +287,9 @@ impl Embed {
         if let Some(text) = text {
             embed.text = word(9, &text, &Text::WORDS)?;
         }
-        if let Some(grey) = grey {
+        if let Shown::View(view) = &embed.shown {
+            embed.grey_percent = nearest_percent(view.picture.grey_percent.unwrap_or(0.0));
+        } else if let Some(grey) = grey {
             embed.grey_percent = percent(&grey).ok_or_else(|| wrong(10, &grey))?;
         }
         Ok(embed)
@@ -321,7 +324,10 @@ impl Embed {
         part("open", unusual(self.open, &Open::WORDS));
         part("text", unusual(self.text, &Text::WORDS));
         let grey = self.grey_percent.min(100);
-        part("grey", (grey > 0).then(|| grey.to_string()).as_deref());
+        // A link to a view has a share of its own, and no key may stand twice.
+        let said = matches!(&self.shown, Shown::View(view) if view.picture.grey_percent.is_some());
+        let grey = (grey > 0 && !said).then(|| grey.to_string());
+        part("grey", grey.as_deref());
         parts.join("&")
     }
 }
@@ -353,11 +359,20 @@ fn percent(text: &str) -> Option<u8> {
     (digits && number <= 100).then_some(number)
 }
 
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "between 0 and 100"
+)]
+fn nearest_percent(share: f64) -> u8 {
+    share.clamp(0.0, 100.0).round() as u8
+}
+
 fn wrong(place: usize, value: &str) -> EmbedError {
     let (key, expected) = PARTS[place];
     EmbedError::Value {
         key,
-        value: value.chars().take(60).collect(),
+        value: crate::quote::shortened(value, 60),
         expected,
     }
 }
