@@ -29,7 +29,8 @@
 //   v              1
 //   info()         { standard: "scorm12" | "scorm2004" | "cmi5" | null, mode: "normal" | "browse" | "review",
 //                    masteryPercent, stateBytes, missing: why, as above, or null }
-//   resume()       a promise of the kept state, "" where there is none; at most about two seconds
+//   resume()       a promise of the kept state, "" where there is none; about two seconds, and of a silent system at most
+//                  eight: what it hands out afterwards is a late state
 //   set            address of the set: the file in the package
 //
 // Rules kept here: what the system keeps is not written over before it was read twice, since some hand it out late; after
@@ -38,9 +39,11 @@
   "use strict";
   const parts = window.planewardParts;
   const SECOND_READ_MS = 1000;
+  // Nobody looks at a page that opens for longer; a record store may be silent for ever.
+  const PATIENCE_MS = 8000;
   const began = Date.now();
-  // The driver's own line in what is kept: how many interactions were written.
-  const OWN = /^d1;(\d+)$/;
+  // The driver's own line in what is kept: how many interactions were written. A longer number is nobody's count.
+  const OWN = /^d1;(\d{1,4})$/;
   // The unfinished round outlives a reload of this very page, where the browser lets it: for those whom no course system
   // answers, then or before. Whoever opens the page anew gets another name, and nobody else's answers.
   const HERE = `planeward-round ${(() => {
@@ -63,9 +66,13 @@
   let wanted = null;
   let missing = null;
   let options = { reportFailed: false };
+  let given = false;
   let settle = () => {};
   const resumed = new Promise((resolve) => {
-    settle = resolve;
+    settle = (kept) => {
+      given = true;
+      resolve(kept);
+    };
   });
 
   const tell = (detail) => document.dispatchEvent(new CustomEvent("planewardCourse", { detail }));
@@ -181,7 +188,11 @@
     },
     leave() {
       end();
-      if (link.leave) link.leave();
+      try {
+        if (link.leave) link.leave();
+      } catch {
+        // The way back is no address; the learner stays where they are.
+      }
     },
   };
 
@@ -206,11 +217,14 @@
 
   function connected(found) {
     link = found;
+    let early = "";
     try {
-      seen = split(link.read());
+      early = split(link.read());
     } catch {
-      seen = "";
+      early = "";
     }
+    // To a page that did not wait any longer, all of it is late.
+    if (!given) seen = early;
     tell({ type: "connected", info: info() });
     if (seen) settle(seen);
     setTimeout(second, SECOND_READ_MS);
@@ -267,6 +281,7 @@
 
   async function begin() {
     if (parts.cmi5) {
+      setTimeout(() => settle(""), PATIENCE_MS);
       const found = await parts.cmi5();
       if (found) return connected(found);
     }
