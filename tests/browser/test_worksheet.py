@@ -15,6 +15,17 @@ PAPERS = {"A4": (595, 842), "Letter": (612, 792)}
 POINTS = 1.5
 
 
+def tags(node) -> list[tuple[str, str]]:
+    """The kinds of a tagged file's elements and their words for those who do not see them, from the top of the tree."""
+    node = node.get_object() if hasattr(node, "get_object") else node
+    if isinstance(node, list):
+        return [found for one in node for found in tags(one)]
+    if not isinstance(node, dict):
+        return []
+    own = [(str(node["/S"]).lstrip("/"), str(node.get("/Alt") or ""))] if "/S" in node else []
+    return own + (tags(node["/K"]) if "/K" in node else [])
+
+
 def opened(page, site):
     """The worksheet of a starter set, by the link that the workshop gives."""
     page.goto(site + "teach.html")
@@ -50,8 +61,21 @@ def test_the_printed_sheet(page, site, paper):
     catalogue = reader.trailer["/Root"]
     assert "/StructTreeRoot" in catalogue, "tagged, for screen readers"
     assert catalogue["/Lang"].lower().startswith("en")
+    assert catalogue["/MarkInfo"]["/Marked"], "and said to be"
+    found = tags(catalogue["/StructTreeRoot"])
+    kinds = [kind for kind, _ in found]
+    assert kinds.count("H1") == 1 and kinds.count("H2") >= 1, "title and answers are headings"
+    names = page.locator("svg.section, svg.chart").evaluate_all("list => list.map(svg => svg.getAttribute('aria-label'))")
+    told = [words for kind, words in found if kind == "Figure" and words]
+    assert sorted(told) == sorted(names) and all(names), "every picture is tagged and has its words"
+    assert kinds.count("LI") >= 2 * asked, "questions and answers are lists"
     texts = [sheet.extract_text() for sheet in reader.pages]
-    assert 3 <= len(texts) <= asked + 2, f"{len(texts)} pages for {asked} questions"
+    # Two questions with pictures go on a page of either size, and the answers take one or two more.
+    assert asked / 3 <= len(texts) <= asked + 2, f"{len(texts)} pages for {asked} questions"
+    assert all(len(text.split()) > 20 for text in texts), "no page is empty"
+    printed = " ".join(" ".join(texts).split())
+    for number, prompt in enumerate(page.locator(".sheet-prompt").all_inner_texts(), 1):
+        assert " ".join(prompt.split()) in printed, f"question {number} is printed: {prompt}"
     assert sum("Answers: Abdominal aorta" in text for text in texts) == 1, "the answers stand on a sheet apart"
     first_of_answers = next(number for number, text in enumerate(texts) if "Answers: Abdominal aorta" in text)
     assert first_of_answers > 0 and "☐" not in texts[first_of_answers], "without questions on it"

@@ -239,7 +239,9 @@ fn sections(
     let display = question.display();
     let fault = question.disagreement.as_ref();
     let reversed = fault.filter(|shown| shown.fault == Fault::NotchReversed);
+    let [words, before_words, after_words] = texts.teach.quiz_pictures;
     let show = picture::Show {
+        words,
         letters: display.letters,
         exchanged: fault.is_some_and(|shown| shown.depth_letters_exchanged),
         mark: display.mark,
@@ -250,12 +252,14 @@ fn sections(
             .flatten(),
     };
     if let Some(after) = &question.after {
-        let [before_words, after_words] = texts.worksheet.before_after;
-        let before = picture::svg(body, &question.view, &show, palette, &name(1));
-        let after = picture::svg(body, after, &show, palette, &name(2));
+        let [before_caption, after_caption] = texts.worksheet.before_after;
+        let with = |words| picture::Show { words, ..show };
+        let (first, second) = (with(before_words), with(after_words));
+        let before = picture::svg(body, &question.view, &first, palette, &name(1));
+        let after = picture::svg(body, after, &second, palette, &name(2));
         return vec![
-            (before, before_words.to_owned()),
-            (after, after_words.to_owned()),
+            (before, before_caption.to_owned()),
+            (after, after_caption.to_owned()),
         ];
     }
     let here = question.view.placement;

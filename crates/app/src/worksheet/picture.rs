@@ -10,9 +10,17 @@ use practice::View;
 
 /// Room around the field of view for letters and ticks, mm at a depth of 150 mm.
 const MARGIN: f64 = 16.0;
+/// From the field of view to the scale of depth, mm at a depth of 150 mm: behind the letters of the right side, of which
+/// there may be three. A tick that touches an F makes an E of it.
+const SCALE_FROM: f64 = 19.0;
+/// Room for the scale and its numbers, mm at a depth of 150 mm.
+const SCALE_ROOM: f64 = 14.0;
 
 /// What is shown beside the section.
+#[derive(Clone, Copy)]
 pub(super) struct Show<'a> {
+    /// What is read aloud in place of the picture. It tells nothing that may be asked.
+    pub(super) words: &'a str,
     /// Letters at the sides.
     pub(super) letters: bool,
     /// Whether those at top and bottom are exchanged.
@@ -25,7 +33,7 @@ pub(super) struct Show<'a> {
     pub(super) lit: Option<&'a StructureId>,
 }
 
-/// The picture of a view as an SVG element. `name` is unique in the page.
+/// The picture of a view as an SVG element. `name` is unique in the page; parts of the drawing are called by it.
 pub(super) fn svg(
     body: &Body,
     view: &View,
@@ -45,12 +53,13 @@ pub(super) fn svg(
     let mut out = String::new();
     let (x, y) = (bounds.min[0] - margin, bounds.min[1] - margin);
     let (width, height) = (
-        bounds.width() + 2.5 * margin,
+        bounds.width() + margin + (SCALE_FROM + SCALE_ROOM) * scale,
         bounds.height() + 2.0 * margin,
     );
     let _ = write!(
         out,
-        "<svg class=\"section\" viewBox=\"{x:.1} {y:.1} {width:.1} {height:.1}\" role=\"img\" aria-label=\"{name}\">"
+        "<svg class=\"section\" viewBox=\"{x:.1} {y:.1} {width:.1} {height:.1}\" role=\"img\" aria-label=\"{}\">",
+        show.words
     );
     let outline = path([field.outline().as_slice()]);
     let _ = write!(
@@ -183,7 +192,7 @@ fn path<'a>(loops: impl IntoIterator<Item = &'a [[f64; 2]]>) -> String {
 fn ticks(out: &mut String, field: &Field, right: f64, scale: f64) {
     for tick in field.depth_ticks() {
         let long = if tick.long { 4.0 } else { 2.0 } * scale;
-        let (x, y) = (right + 8.0 * scale, tick.at[1]);
+        let (x, y) = (right + SCALE_FROM * scale, tick.at[1]);
         let _ = write!(
             out,
             "<path d=\"M{x:.1} {y:.1}h{long:.1}\" stroke=\"#000000\" stroke-width=\"{:.2}\"/>",

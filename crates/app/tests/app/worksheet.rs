@@ -254,3 +254,48 @@ fn check_the_seed_makes_the_same_sheet_again() {
         .collect();
     assert!(orders.len() > 1, "another seed may give another order");
 }
+
+/// The number of an attribute in a piece of SVG.
+fn number(element: &str, attribute: &str) -> f64 {
+    let start = format!("{attribute}=\"");
+    let (_, rest) = element.split_once(&start).expect("the attribute is there");
+    let (value, _) = rest.split_once('"').expect("it ends");
+    value.parse().expect("a number")
+}
+
+#[test]
+fn letters_and_scale_stand_apart() {
+    // A tick of the scale that touches an F makes an E of it, and the side another one.
+    let sheet = made(&set(&[Kind::PlaneFromPicture]), 3);
+    let (svg, _) = &sheet.questions[0].pictures[0];
+    let right = svg
+        .split("<text")
+        .filter(|text| text.contains(">F</text>"))
+        .map(|text| number(text, " x") + number(text, "font-size") / 2.0)
+        .fold(f64::NEG_INFINITY, f64::max);
+    assert!(right.is_finite(), "image right is the foot end: {svg}");
+    let ticks: Vec<f64> = svg
+        .split("<path d=\"M")
+        .filter(|path| {
+            path.split('"')
+                .next()
+                .is_some_and(|path| path.contains('h'))
+        })
+        .filter_map(|path| path.split(' ').next()?.parse().ok())
+        .collect();
+    assert!(ticks.len() > 10, "a scale: {ticks:?}");
+    assert!(
+        ticks.iter().all(|tick| *tick > right),
+        "the scale begins behind the letters: {ticks:?}, {right}"
+    );
+    let view: Vec<f64> = svg
+        .split_once("viewBox=\"")
+        .and_then(|(_, rest)| rest.split('"').next())
+        .map(|text| text.split(' ').filter_map(|n| n.parse().ok()).collect())
+        .expect("a view box");
+    let numbers = svg.split("<text").skip(1).map(|text| number(text, " x"));
+    assert!(
+        numbers.fold(0.0, f64::max) + 4.0 < view[0] + view[2],
+        "its numbers are within the picture"
+    );
+}
