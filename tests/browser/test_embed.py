@@ -433,6 +433,27 @@ def test_the_element_without_an_address_shows_its_link(page, host, site):
 
 # --- frames with less than the usual rights --------------------------------------------------------------------------
 
+def played_and_saved(page, held) -> dict:
+    """Plays the set in the frame without a fault; gives the result file that the learner saves at its end."""
+    held.locator(".practise form").wait_for(timeout=scene.READY_MS)
+    for key in ("sagittal", "toward_right", "transverse"):
+        answered(held, key)
+        held.locator(".practise button.firm").click()
+    held.locator(".practise .total").wait_for()
+    with page.expect_download() as download:
+        held.get_by_role("button", name="Save the result file").click()
+    return json.loads(download.value.path().read_text(encoding="utf-8"))
+
+
+@pytest.mark.undrawn
+def test_a_set_in_a_sandbox_gives_its_result_away(page, host, site, set_link):
+    """A sandbox that lets files out and nothing else: no origin, no storage, no dialogs."""
+    page.goto(host.put("/set.html", frame(site, set_link, sandbox="allow-scripts allow-downloads")))
+    result = played_and_saved(page, page.frame_locator("#view"))
+    assert content(page).evaluate("origin") == "null" and content(page).evaluate(STORES) == "SecurityError"
+    assert result["format"] == "planeward-result" and result["percent"] == 100
+
+
 def test_a_sandboxed_frame(page, host, site):
     held = opened(page, host, site, VIEW, sandbox="allow-scripts")
     assert content(page).evaluate("origin") == "null"
@@ -464,7 +485,7 @@ SITUATIONS = {
 
 
 @pytest.mark.parametrize("situation", SITUATIONS)
-def test_a_frame_of_another_site(playwright_driver, host, site, tmp_path, situation):
+def test_a_frame_of_another_site(playwright_driver, host, site, tmp_path, situation, set_link):
     """Blocked as in private windows, partitioned as browsers do, shared as the driver's own flags have it."""
     allowed, driver_flags, wanted = SITUATIONS[situation]
     (tmp_path / "Default").mkdir()
@@ -488,6 +509,12 @@ def test_a_frame_of_another_site(playwright_driver, host, site, tmp_path, situat
         assert seen == wanted
         assert held.locator("#plane-name").inner_text() == "Mid-sagittal plane"
         assert_not_blank(held.locator(scene.PICTURE))
+
+        page.goto(host.put("/set.html", frame(site, set_link)))
+        result = played_and_saved(page, page.frame_locator("#view"))
+        assert [one["outcome"] for one in result["items"]] == ["right"] * 3
+        kept = content(page).evaluate("() => { try { return JSON.stringify(Object.entries(localStorage)); } catch (error) { return error.name; } }")
+        assert "sagittal" not in kept and "transverse" not in kept, f"no answer stays in this browser: {kept}"
         assert not faults
     finally:
         context.close()

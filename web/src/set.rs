@@ -162,8 +162,8 @@ fn round() -> AnyView {
             </header>
             <main class="work">
                 {stages()}
-                {controls(handle)}
                 {practise(handle)}
+                {controls(handle)}
             </main>
             <footer class="foot">{footer}</footer>
             <p class="unseen" id="live" role="status" aria-live="polite" aria-atomic="true">
