@@ -199,3 +199,21 @@ def test_the_ways_lead_to_each_page_once(page, site):
     assert page.get_by_role("button", name="Practise", exact=True).count() == 0
     ways.nth(1).click()
     page.locator("[data-veil~='practise']").wait_for(timeout=scene.READY_MS)
+
+
+@pytest.mark.undrawn
+def test_the_page_itself_does_not_scroll_beside_its_panels(page, site):
+    open_teach(page, site)
+    page.locator("summary", has_text="Settings of the set").click()
+    page.get_by_label("Begin with an example").select_option(label="Orientation week")
+    page.wait_for_function("() => document.querySelectorAll('#questions li').length >= 5", timeout=SLOW_MS)
+    tall, room = page.evaluate("[document.documentElement.scrollHeight, innerHeight]")
+    assert tall <= room, "nothing below the foot of the page"
+    assert not page.get_by_label("Requested list").is_visible(), "pictures to acquire are asked for in one place"
+
+
+@pytest.mark.undrawn
+def test_parts_of_a_structure_have_their_words(page, site):
+    open_teach(page, site)
+    page.get_by_label("List", exact=True).select_option(label="A list of your own")
+    assert "_" not in page.locator("#wanted-list").inner_text()

@@ -14,6 +14,9 @@ use wasm_bindgen_futures::spawn_local;
 /// Length of a full bar of the chart, in the drawing's own units.
 const BAR: f64 = 200.0;
 
+/// Width of a letter of its names, about.
+const LETTER: usize = 7;
+
 /// Height of a line of the chart.
 const LINE: usize = 22;
 
@@ -191,12 +194,17 @@ fn report(
     let facts = group.facts.join(" ");
     let findings = lines(group.findings.clone());
     let nothing_found = group.findings.is_empty();
+    let meanings = lines(words.figures_of.map(str::to_owned).to_vec());
     view! {
         <section class="set-report">
             <h2>{group.title.clone()}</h2>
             <p>{facts}</p>
             {exports}
             {table(reports, &group, sorted)}
+            <details class="figures">
+                <summary>{words.figures}</summary>
+                <ul>{meanings}</ul>
+            </details>
             {chart(words, &group)}
             {matrix(words, &group)}
             <div hidden=nothing_found>
@@ -275,26 +283,30 @@ fn row(row: &RowView) -> AnyView {
 /// Bars, one a question; the same in one sentence for those who do not see them.
 fn chart(words: ResultsTexts, group: &GroupView) -> AnyView {
     let height = group.rows.len() * LINE;
+    let name_of = |cells: &[String]| -> String {
+        let name = cells.first().and_then(|name| name.split(':').next());
+        name.unwrap_or_default().to_owned()
+    };
+    let longest = group
+        .rows
+        .iter()
+        .map(|row| name_of(&row.cells).chars().count());
+    let start = longest.max().unwrap_or(0).clamp(2, 20) * LETTER;
     let bars = group
         .rows
         .iter()
         .enumerate()
         .map(|(place, row)| {
-            let name = row
-                .cells
-                .first()
-                .and_then(|name| name.split(':').next())
-                .unwrap_or_default()
-                .to_owned();
+            let name = name_of(&row.cells);
             let share = row.cells.get(2).cloned().unwrap_or_default();
             let top = place * LINE;
             let width = row.share.unwrap_or(0.0).clamp(0.0, 1.0) * BAR;
             view! {
                 <g transform=format!("translate(0 {top})")>
-                    <text x="150" y="15" text-anchor="end">{name}</text>
-                    <rect class="whole" x="158" y="4" width=BAR.to_string() height="14" />
-                    <rect class="bar" x="158" y="4" width=format!("{width:.1}") height="14" />
-                    <text x="366" y="15">{share}</text>
+                    <text x=start.to_string() y="15" text-anchor="end">{name}</text>
+                    <rect class="whole" x=(start + 8).to_string() y="4" width=BAR.to_string() height="14" />
+                    <rect class="bar" x=(start + 8).to_string() y="4" width=format!("{width:.1}") height="14" />
+                    <text x=(start + 216).to_string() y="15">{share}</text>
                 </g>
             }
             .into_any()
@@ -304,7 +316,7 @@ fn chart(words: ResultsTexts, group: &GroupView) -> AnyView {
     view! {
         <figure>
             <figcaption>{words.chart_title}</figcaption>
-            <svg class="chart" viewBox=format!("0 0 420 {height}") role="img" aria-label=words_of_it>
+            <svg class="chart" viewBox=format!("0 0 {} {height}", start + 260) role="img" aria-label=words_of_it>
                 {bars}
             </svg>
         </figure>

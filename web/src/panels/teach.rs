@@ -133,12 +133,12 @@ pub(crate) fn panel(work: Workshop) -> AnyView {
                 history(work),
             ],
         ),
+        share::files(work),
         add(work),
         list::list(work),
         form::form(work),
         acquire::acquire(work),
         settings(work),
-        share::files(work),
         share::share(work),
     ];
     view! {

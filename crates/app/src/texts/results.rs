@@ -27,6 +27,16 @@ wording! {
         items: "Questions, first answers",
         /// Heads of the columns.
         columns: ["Question", "Answered", "Right", "Discrimination", "Alpha without it", "Time"],
+        /// Heading of what the columns and the figures above them mean.
+        figures: "What the figures say",
+        /// One sentence or two for each, in plain words. The bands of discrimination are a rule of thumb of textbooks.
+        figures_of: [
+            "Right: mean share of the marks at the first try, without a hint.",
+            "Discrimination: whether those who do well in the other questions do well in this one (a correlation, −1 to 1). By a rule of thumb 0.3 and more is good; near 0 the question tells little; below 0 something may be wrong with it.",
+            "Alpha without it: the reliability if this question were left out. Higher than that of the set: it asks for something else than the others do.",
+            "Reliability: whether another set of such questions would put learners in the same order (0 to 1). Where nearly everybody is right it is low, and that is no fault of a set for practice.",
+            "Standard error of measurement: by how many questions chance moves the result of about two learners in three, at most.",
+        ],
         /// Read aloud on the head of a column; `{}` is its name.
         sort: "Sort by {}",
         /// Heading of the chart.

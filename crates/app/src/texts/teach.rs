@@ -76,7 +76,7 @@ wording! {
         /// Help for the list.
         order_hint: "Drag a question by its handle, or move it with the arrow buttons.",
         /// Nothing yet.
-        none_yet: "Nothing yet. Place the probe, choose what to ask, and add it.",
+        none_yet: "Nothing yet. Place the probe, choose what to ask, and add it; or begin with an example.",
         /// Heading.
         add: "Ask about the view on the page",
         /// Button.

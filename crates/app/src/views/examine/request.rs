@@ -175,7 +175,8 @@ pub(crate) fn named(view: &View, texts: &Texts, structure: &dyn Fn(&str) -> Stri
         return fill(words.view_divides, &[&subject]);
     }
     let mut parts = vec![subject];
-    parts.extend(view.segment.clone());
+    // The file's own word for a part is plain enough: "left_lobe".
+    parts.extend(view.segment.as_ref().map(|part| part.replace('_', " ")));
     parts.extend(view.plane.map(|plane| texts.plane_word(plane).to_owned()));
     parts.extend(view.axis.map(|axis| axis_words(axis, texts).to_owned()));
     parts.join(", ")
