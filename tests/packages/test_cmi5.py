@@ -69,7 +69,7 @@ def check_session(store, statements):
 def test_a_whole_session(page, host, packed):
     store = RecordStore(host)
     opened(page, host, packed, store)
-    assert page.evaluate("window.planewardCourse.info()") == {"standard": "cmi5", "mode": "normal", "masteryPercent": 80, "stateBytes": 64000}
+    assert page.evaluate("window.planewardCourse.info()") == {"standard": "cmi5", "mode": "normal", "masteryPercent": 80, "stateBytes": 64000, "missing": None}
     assert "learner-7" not in page.url and "fetch" not in page.url, "the address is cleaned"
     fire(page, STARTED, answered("ivc"), answered("side", right=False, percent=50), finished(85))
     page.wait_for_timeout(1300)
