@@ -202,6 +202,21 @@ def test_a_round_is_answered_right_from_the_words_alone(page, site, kind):
 
 
 @pytest.mark.undrawn
+def test_the_time_runs_where_it_is_wanted(page, site):
+    open_practise(page, site)
+    page.get_by_label("Show the time a round takes").check()
+    start(page)
+    clock = page.get_by_role("timer")
+    assert re.fullmatch(r"Time: 0:\d\d\.", clock.inner_text()), clock.inner_text()
+    before = clock.inner_text()
+    page.wait_for_function("before => document.querySelector('[role=timer]').innerText !== before", arg=before)
+    page.get_by_role("button", name="Leave the round").click()
+    page.get_by_label("Show the time a round takes").uncheck()
+    start(page)
+    assert clock.count() == 0
+
+
+@pytest.mark.undrawn
 def test_what_is_asked_stands_nowhere_in_the_page(page, site):
     open_practise(page, site)
     page.locator("#practise-kind").select_option("plane_from_probe")

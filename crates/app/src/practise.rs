@@ -28,7 +28,7 @@ pub(crate) use view::practise_view;
 pub use told::{PartMarkView, ToldView};
 pub use view::{
     ExamView, HomeView, KindRow, OptionView, PartView, PractiseView, QuestionView, SheetView,
-    WriteView,
+    WriteView, time_words,
 };
 
 use std::sync::Arc;
@@ -80,6 +80,8 @@ pub enum PractiseAction {
     Erase,
     /// Ask only about this kind, or about all.
     Only(Option<Kind>),
+    /// Show the time that a round takes, or do not.
+    Timed(bool),
     /// Start a round.
     Start {
         /// The seed that everything is drawn from.
@@ -204,6 +206,8 @@ pub struct Practise {
     pub(crate) damaged: Option<String>,
     pub(crate) note: Option<Note>,
     pub(crate) only: Option<Kind>,
+    /// Whether the time that a round takes is shown.
+    pub(crate) timed: bool,
     pub(crate) round: Option<Round>,
     /// The seed of the readiness check that a link asks for.
     pub(crate) check_seed: Option<u64>,
@@ -332,6 +336,10 @@ pub(crate) fn update(state: &mut State, action: PractiseAction) -> Changes {
         }
         PractiseAction::Only(kind) => {
             state.practise.only = kind;
+            Changes::panels()
+        }
+        PractiseAction::Timed(shown) => {
+            state.practise.timed = shown;
             Changes::panels()
         }
         PractiseAction::Start {

@@ -126,6 +126,52 @@ fn a_round_goes_from_question_to_question_to_its_review() {
     }
 }
 
+/// Off until it is wanted; shown while the round runs and once in its review.
+#[test]
+fn a_round_shows_its_time_only_where_that_is_wanted() {
+    for wanted in [false, true] {
+        let mut state = opened("");
+        practise(&mut state, PractiseAction::Open);
+        assert!(!view(&state).home.expect("the first page").timed);
+        practise(&mut state, PractiseAction::Timed(wanted));
+        assert_eq!(view(&state).home.expect("the first page").timed, wanted);
+        start(&mut state, 1, Purpose::Practice);
+        let clock = wanted.then_some(1_795_000_000_000);
+        assert_eq!(view(&state).clock_ms, clock);
+        for number in 0..10 {
+            answer(&mut state, number, true);
+            next(&mut state, number);
+        }
+        assert_eq!(view(&state).clock_ms, None, "it stands");
+        let total = view(&state).review.expect("a review").total;
+        // The last step comes 100.009 seconds after the first.
+        assert_eq!(total.ends_with("Time: 1:40."), wanted, "{total}");
+        // A check is the same for everybody.
+        practise(&mut state, PractiseAction::Stop);
+        start(&mut state, 1, Purpose::Check);
+        assert_eq!(view(&state).clock_ms, None);
+    }
+}
+
+/// A question that has the probe is enough: what a turn will do is not asked, too.
+#[test]
+fn nothing_is_predicted_while_a_question_has_the_probe() {
+    let mut state = opened("");
+    act(&mut state, Action::SetPredicting(true));
+    start_only(&mut state, 3, Kind::PlaceProbe);
+    if stage(&state) == Stage::Worked {
+        practise(&mut state, PractiseAction::Understood);
+    }
+    let before = *state.pose();
+    act(&mut state, Action::QuarterTurn(app::Way::Forward));
+    assert!(*state.pose() != before, "it turns at once");
+    assert!(panels(&state).predict.question.is_empty());
+    practise(&mut state, PractiseAction::Stop);
+    practise(&mut state, PractiseAction::Close);
+    act(&mut state, Action::QuarterTurn(app::Way::Forward));
+    assert!(!panels(&state).predict.question.is_empty(), "the scan asks");
+}
+
 #[test]
 fn nothing_that_is_asked_is_told_while_it_is_open() {
     let mut state = opened("");

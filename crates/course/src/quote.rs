@@ -1,5 +1,13 @@
 //! What somebody else wrote, as a message of ours may quote it.
 
+/// The longest that a message says of one thing in a file, characters.
+const QUOTED: usize = 200;
+
+/// What a file says, as a message may say it again.
+pub(crate) fn one_line(said: &impl ToString) -> String {
+    shortened(&said.to_string(), QUOTED)
+}
+
 /// At most `most` characters of `text`, with a sign for what was left out. Control characters, and marks that turn the
 /// direction of the words behind them, become replacement characters: a message is one line that reads as it was written.
 pub(crate) fn shortened(text: &str, most: usize) -> String {

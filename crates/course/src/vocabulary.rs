@@ -79,7 +79,7 @@ pub struct AmbiguousEntry {
 #[derive(Debug, Error)]
 pub enum VocabularyFileError {
     /// Not JSON of this shape.
-    #[error("the vocabulary is not written as expected: {0}")]
+    #[error("the vocabulary is not written as expected: {}", crate::quote::one_line(.0))]
     Shape(#[from] JsonError),
     /// Another version.
     #[error("the vocabulary has version {found}; this program reads version {VERSION}")]
@@ -88,7 +88,11 @@ pub enum VocabularyFileError {
         found: u32,
     },
     /// A word lacks a key, or the key has a value that means nothing.
-    #[error("\"{mark}\" of [[{table}]] needs \"{key}\", and has {found}")]
+    #[error(
+        "\"{}\" of [[{table}]] needs \"{key}\", and has {}",
+        crate::quote::one_line(mark),
+        crate::quote::one_line(found)
+    )]
     Key {
         /// The table.
         table: &'static str,
@@ -100,7 +104,7 @@ pub enum VocabularyFileError {
         found: String,
     },
     /// The words do not fit together.
-    #[error(transparent)]
+    #[error("{}", crate::quote::one_line(.0))]
     Words(#[from] VocabularyError),
 }
 

@@ -13,9 +13,14 @@ use super::parts::Button;
 use crate::desk::Handle;
 use crate::record::now_ms;
 use app::Action;
-use app::practise::{PractiseAction, PractiseView, Screen};
+use app::practise::{PractiseAction, PractiseView, Screen, time_words};
+use app::texts::form;
 use leptos::html;
 use leptos::prelude::*;
+use std::time::Duration;
+
+/// How often the time is written anew.
+const SECOND: Duration = Duration::from_secs(1);
 
 fn act(handle: Handle, action: PractiseAction) {
     handle.act(Action::Practise(action));
@@ -91,6 +96,26 @@ pub(crate) fn veil_words(handle: Handle) -> Signal<String> {
     })
 }
 
+/// The time that a round takes, where it is wanted. It is not read aloud by itself.
+fn clock(handle: Handle) -> AnyView {
+    let pattern = handle.texts().practise.time;
+    let began = read(handle, |view| view.clock_ms);
+    let began = Memo::new(move |_| began.get());
+    let line = move || {
+        let began = began.get()?;
+        let words = move || form(pattern, &[&time_words(now_ms().saturating_sub(began))]);
+        let shown = RwSignal::new(words());
+        let every = set_interval_with_handle(move || shown.set(words()), SECOND).ok();
+        on_cleanup(move || {
+            if let Some(every) = every {
+                every.clear();
+            }
+        });
+        Some(view! { <p class="clock-line soft" role="timer">{shown}</p> }.into_any())
+    };
+    view! { <>{line}</> }.into_any()
+}
+
 /// The panel.
 pub(crate) fn practise(handle: Handle) -> AnyView {
     let texts = handle.texts().practise;
@@ -157,6 +182,7 @@ pub(crate) fn practise(handle: Handle) -> AnyView {
                 <p>{note}</p>
                 <span hidden=quiet>{dismiss.view()}</span>
             </div>
+            {clock(handle)}
             {content}
         </section>
     }

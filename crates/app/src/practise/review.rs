@@ -6,7 +6,7 @@ use practice::mark::Marked;
 use super::check::CHECK_SET;
 use super::round::{Item, Purpose, Round, fraction};
 use super::told::{answers, percent, reasons, verdict};
-use super::view::weak_and_next;
+use super::view::{time_words, weak_and_next};
 use super::{pictures, sentences};
 use crate::state::State;
 use crate::texts::{PractiseTexts, Texts, fill};
@@ -86,6 +86,10 @@ pub(super) fn review(state: &State, round: &Round, texts: &Texts) -> ReviewView 
     if left > 0 {
         let pattern = texts.counted(texts.set.left, left);
         total = format!("{total} {}", fill(pattern, &[&left.to_string()]));
+    }
+    if let (Some(begun), Some(ended)) = (round.clock_ms, round.ended_ms) {
+        let time = time_words(ended.saturating_sub(begun));
+        total = format!("{total} {}", fill(words.time, &[&time]));
     }
     let check = round.purpose == Purpose::Check;
     let card = check.then(|| card(round, &rows, right, words));

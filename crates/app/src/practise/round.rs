@@ -120,6 +120,8 @@ pub struct Round {
     pub(crate) items: Vec<Item>,
     pub(crate) at: usize,
     pub(crate) stage: Stage,
+    /// When it began, milliseconds since 1970 (UTC), where the learner wants to see the time it takes.
+    pub(crate) clock_ms: Option<u64>,
     /// When it was finished, milliseconds since 1970 (UTC).
     pub(crate) ended_ms: Option<u64>,
     /// The set that it is of.
@@ -228,6 +230,7 @@ pub(super) fn start(state: &mut State, seed: u64, now_ms: u64, purpose: Purpose)
         Purpose::Check => Stage::Sheet,
         Purpose::Practice | Purpose::Set => first_stage(items.first()),
     };
+    let timed = state.practise.timed && purpose == Purpose::Practice;
     state.practise.note = None;
     state.practise.round = Some(Round {
         seed,
@@ -235,6 +238,7 @@ pub(super) fn start(state: &mut State, seed: u64, now_ms: u64, purpose: Purpose)
         items,
         at: 0,
         stage,
+        clock_ms: timed.then_some(now_ms),
         ended_ms: None,
         set: None,
         told_open: false,

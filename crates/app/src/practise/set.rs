@@ -280,6 +280,7 @@ fn composed(state: &State, set: &Set, seed: u64, now_ms: u64, kept: &str) -> Opt
         at: 0,
         stage: Stage::Asking,
         items,
+        clock_ms: None,
         ended_ms: None,
         set: Some(Box::new(running)),
         told_open: false,

@@ -131,6 +131,7 @@ pub(crate) fn posed(state: &State, asked: &Question, after: bool) -> State {
         items: vec![item(0, asked.clone(), None, false)],
         at: 0,
         stage: Stage::Asking,
+        clock_ms: None,
         ended_ms: None,
         set: None,
         told_open: false,

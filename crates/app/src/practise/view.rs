@@ -25,6 +25,8 @@ pub struct PractiseView {
     pub note: Option<String>,
     /// Whether this is the round of a set, which is all that its page has.
     pub of_a_set: bool,
+    /// When the round began, milliseconds since 1970 (UTC), where the time it takes is shown and runs.
+    pub clock_ms: Option<u64>,
     /// Between rounds.
     pub home: Option<HomeView>,
     /// A question, or a worked example.
@@ -54,6 +56,15 @@ pub struct HomeView {
     pub record: String,
     /// The kind that is practised alone; empty for all.
     pub only: &'static str,
+    /// Whether the time that a round takes is shown.
+    pub timed: bool,
+}
+
+/// Time that has passed, as minutes and seconds: "3:05".
+#[must_use]
+pub fn time_words(ms: u64) -> String {
+    let seconds = ms / 1000;
+    format!("{}:{:02}", seconds / 60, seconds % 60)
 }
 
 /// The day of the examination, or of the first patient.
@@ -164,6 +175,7 @@ pub(crate) fn practise_view(state: &State, seen: Option<&Contents>, texts: &Text
         page: (0, 0),
         note: None,
         of_a_set: practise.is_of_a_set,
+        clock_ms: None,
         home: None,
         question: None,
         pictures: None,
@@ -190,6 +202,7 @@ pub(crate) fn practise_view(state: &State, seen: Option<&Contents>, texts: &Text
             };
             view.page = (round.at, stage);
             view.compare = compare(state, texts);
+            view.clock_ms = round.clock_ms.filter(|_| round.ended_ms.is_none());
             if round.stage == Stage::Review {
                 view.review = Some(review(state, round, texts));
             } else if round.stage == Stage::Acquiring {
@@ -266,6 +279,7 @@ fn home(state: &State, texts: &Texts) -> HomeView {
             &[&count.to_string()],
         ),
         only: state.practise.only.map_or("", Kind::key),
+        timed: state.practise.timed,
     }
 }
 

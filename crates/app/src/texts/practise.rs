@@ -16,6 +16,10 @@ wording! {
         check_intro: "Five questions without help. The explanations and a result card come at the end.",
         all_kinds: "All kinds, as they are due",
         choose_kind: "Questions about",
+        /// Check box.
+        timed: "Show the time a round takes",
+        /// The time so far, and in the review; `{}` is minutes and seconds.
+        time: "Time: {}.",
         waiting: "The body is still loading. A round can start when it is here.",
         no_questions: "No question of this kind can be asked about this body.",
         number: "Question {1} of {2}",

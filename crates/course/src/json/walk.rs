@@ -1,6 +1,7 @@
 //! Reading with paths: every fault says where it is, what was found and what was expected, and reading goes on, so that
 //! one look at a file tells all that is wrong with it.
 
+use crate::quote::one_line;
 use anatomy::json::{Json, JsonError};
 
 /// How much of an offending value is quoted back, characters.
@@ -11,7 +12,12 @@ pub(crate) const END: &str = "the end of the file";
 
 /// One thing wrong with a file.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("{path}: found {found}, expected {expected}")]
+#[error(
+    "{}: found {}, expected {}",
+    one_line(path),
+    one_line(found),
+    one_line(expected)
+)]
 pub struct Fault {
     /// Where: `questions[2].view.depth_mm`; `line 3, column 7` where the text is no JSON.
     pub path: String,

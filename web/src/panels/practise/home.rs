@@ -43,6 +43,7 @@ pub(super) fn home(handle: Handle) -> AnyView {
     view! {
         <p>{texts.intro}</p>
         {parts::field("practise-kind", texts.choose_kind, kind_menu(handle))}
+        {parts::div("choices", vec![timed(handle)])}
         <p class="row">{firm.view()}</p>
         <p>{of(|home| home.weak.clone())}</p>
         <p>{of(|home| home.next.clone().unwrap_or_default())}</p>
@@ -56,6 +57,16 @@ pub(super) fn home(handle: Handle) -> AnyView {
         {record_tools(handle)}
     }
     .into_any()
+}
+
+/// Whether the time that a round takes is shown: nobody is hurried who does not want to be.
+fn timed(handle: Handle) -> AnyView {
+    let on = read(handle, |view| {
+        view.home.as_ref().is_some_and(|home| home.timed)
+    });
+    let change = Callback::new(move |on| act(handle, PractiseAction::Timed(on)));
+    let words = handle.texts().practise.timed.to_owned();
+    parts::tick("checkbox", "practise-timed", words, on, change)
 }
 
 /// The day of the examination, and what comes up for review before it.
