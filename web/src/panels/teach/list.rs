@@ -78,7 +78,7 @@ fn line(
             },
             place == last,
         ),
-        step("⧉", words.copy, TeachAction::Copy(place), false),
+        step("×2", words.copy, TeachAction::Copy(place), false),
         step("✕", words.remove, TeachAction::Remove(place), false),
     ];
     let wanted = (!chosen).then_some(place);
