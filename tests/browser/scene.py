@@ -28,10 +28,18 @@ def open_scan(page, url: str, fragment: str = "", motion: str = "reduce"):
     return wait_until_ready(page)
 
 
+# A move begins in the frame after what asked for it, so one look at a page at rest says nothing.
+AT_REST = """() => {
+  const still = document.querySelector('.page').dataset.moving === 'false';
+  window.still_frames = still ? window.still_frames + 1 : 0;
+  return window.still_frames > 3;
+}"""
+
+
 def settle(page):
     """Waits until nothing moves: animations have ended and the last frame is on the screen."""
-    page.wait_for_selector(".page[data-moving='false']")
-    page.evaluate("() => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))")
+    page.evaluate("window.still_frames = 0")
+    page.wait_for_function(AT_REST)
 
 
 def plane(page) -> str:
