@@ -106,6 +106,7 @@ def test_the_whole_journey_with_a_mouse(page, site):
     # Finishing names what is missing.
     page.locator(".examine").get_by_role("button", name="Finish").click()
     finish = page.locator(FINISH)
+    finish.get_by_role("heading").wait_for()
     rows = finish.locator(".requested li").all_inner_texts()
     assert len(rows) == 7
     missing = [row.split("\n")[0] for row in rows if "Missing" in row]

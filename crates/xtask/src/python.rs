@@ -148,13 +148,13 @@ struct Counts {
     skipped: u32,
 }
 
-/// Runs the tests of one folder. Nothing run and anything skipped are failures: a missing
+/// Runs the tests of one folder, with `more` arguments for pytest. Nothing run and anything skipped are failures: a missing
 /// reference must be seen.
 ///
 /// # Errors
 ///
 /// When a test fails, is skipped, or there is none.
-pub(crate) fn pytest(folder: &str, environment: &[(&str, &Path)]) -> Result<()> {
+pub(crate) fn pytest(folder: &str, more: &[&str], environment: &[(&str, &Path)]) -> Result<()> {
     let report = workspace::target_dir().join(format!("pytest-{}.xml", folder.replace('/', "-")));
     std::fs::remove_file(&report).ok();
     let mut command = Command::new(interpreter());
@@ -175,6 +175,7 @@ pub(crate) fn pytest(folder: &str, environment: &[(&str, &Path)]) -> Result<()> 
             "no:cacheprovider",
         ])
         .arg(format!("--junitxml={}", report.display()))
+        .args(more)
         .arg(folder);
     for (name, value) in environment {
         command.env(name, value);

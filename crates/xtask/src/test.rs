@@ -336,6 +336,7 @@ fn reference() -> Result<()> {
     validator::ensure()?;
     python::pytest(
         "tests/reference",
+        &[],
         &[
             ("PLANEWARD_BIN", &planeward),
             ("PLANEWARD_BODIES", &workspace::bake_dir()),
@@ -351,6 +352,7 @@ fn packages() -> Result<()> {
     let (node, modules) = node::ensure()?;
     python::pytest(
         "tests/packages",
+        &[],
         &[
             ("PLANEWARD_BIN", &planeward),
             ("PLANEWARD_BODIES", &workspace::bake_dir()),
@@ -375,8 +377,11 @@ fn browser() -> Result<()> {
     let version = workspace::output(Command::new(&chromium).arg("--version")).unwrap_or_default();
     println!("{version} at {}", chromium.display());
     let planeward = planeward()?;
+    // The browser draws without a graphics card and beside another one, so that a step can take longer than a test waits.
+    // What fails is run once more, and the summary names it.
     python::pytest(
         "tests/browser",
+        &["--reruns=1", "-rR"],
         &[
             ("PLANEWARD_BIN", &planeward),
             ("PLANEWARD_BODIES", &workspace::bake_dir()),
