@@ -1,11 +1,10 @@
 //! Sorting meshes into clusters and groups.
 
-use super::{BoxBlock, ClusterVertices, CutMeshError, CutSet, GROUP, Group, HalfEdge, LANES};
+use super::{BoxBlock, ClusterVertices, CutMeshError, CutSet, GROUP, Group, LANES, Links};
 use crate::mesh::{Mesh, MeshError, index};
 
-/// [`super::CLUSTER`] and [`super::EDGES`] as counts.
+/// [`super::CLUSTER`] as a count.
 const CLUSTER: usize = super::CLUSTER as usize;
-const EDGES: usize = super::EDGES as usize;
 
 /// Growth of every box, as a part of the largest coordinate: rounding in a vertex's side must not
 /// put a crossing outside its box (a dozen roundings of 2⁻²⁴ each).
@@ -22,8 +21,7 @@ pub(super) fn prepare(meshes: Vec<Mesh>) -> Result<CutSet, CutMeshError> {
         cluster_boxes: Vec::new(),
         starts: vec![0],
         vertices: ClusterVertices::default(),
-        half_edges: Vec::new(),
-        positions: Vec::new(),
+        links: Vec::new(),
     };
     let mut group_bounds = Vec::new();
     for (mesh, surface) in meshes.iter().enumerate() {
@@ -31,11 +29,11 @@ pub(super) fn prepare(meshes: Vec<Mesh>) -> Result<CutSet, CutMeshError> {
         let twins = surface.checked_twins().map_err(at)?;
         let too_large = MeshError::TooLarge {
             what: "triangles in the set",
-            count: set.half_edges.len() / EDGES + surface.triangles.len(),
+            count: set.links.len() + surface.triangles.len(),
             limit: LARGEST_SET,
         };
         // Clusters may be part empty, at worst all but half full.
-        if set.half_edges.len() + 2 * EDGES * surface.triangles.len() > LARGEST_SET {
+        if set.links.len() + 2 * surface.triangles.len() > LARGEST_SET {
             return Err(at(too_large));
         }
         add_mesh(&mut set, &mut group_bounds, mesh, surface, &twins);
@@ -47,8 +45,8 @@ pub(super) fn prepare(meshes: Vec<Mesh>) -> Result<CutSet, CutMeshError> {
     Ok(set)
 }
 
-/// Half edges of a set stay below this, so that their numbers fit 32 bits.
-const LARGEST_SET: usize = 1 << 31;
+/// Triangles of a set stay below this, so that the numbers of their edges fit 32 bits.
+const LARGEST_SET: usize = 1 << 29;
 
 /// Lowest and highest coordinates, mm.
 #[derive(Clone, Copy)]
@@ -96,33 +94,20 @@ fn add_mesh(
             places[index(triangle)] = number(CLUSTER * (first_cluster + cluster) + place);
         }
     }
-    let mut renumbered = vec![u32::MAX; surface.positions.len()];
-    for triangles in &clusters {
-        for &triangle in triangles {
-            for vertex in surface.triangles[index(triangle)] {
-                let [x, y, z] = surface.positions[index(vertex)];
-                if renumbered[index(vertex)] == u32::MAX {
-                    renumbered[index(vertex)] = number(set.positions.len());
-                    set.positions.push([x, y, z, 0.0]);
-                }
-            }
-        }
-    }
     let edge_number = |edge: u32| places[index(edge / 3)] * 4 + edge % 3;
     for triangles in &clusters {
-        let start = set.half_edges.len();
-        set.half_edges
-            .resize(start + CLUSTER * EDGES, HalfEdge::default());
-        for (place, &triangle) in triangles.iter().enumerate() {
+        let known = add_vertices(set, surface, triangles);
+        let start = set.links.len();
+        set.links.resize(start + CLUSTER, Links::default());
+        for (links, &triangle) in set.links[start..].iter_mut().zip(triangles) {
             let corners = surface.triangles[index(triangle)];
             for corner in 0..3 {
-                set.half_edges[start + EDGES * place + corner] = HalfEdge {
-                    twin: edge_number(twins[3 * index(triangle) + corner]),
-                    apex: renumbered[index(corners[(corner + 2) % 3])],
-                };
+                let apex = corners[(corner + 2) % 3];
+                let place = known.iter().position(|vertex| *vertex == apex);
+                links.twins[corner] = edge_number(twins[3 * index(triangle) + corner]);
+                links.apexes[corner] = place.and_then(|p| u8::try_from(p).ok()).unwrap_or(0);
             }
         }
-        add_vertices(set, surface, triangles);
     }
     for (place, group) in clusters.chunks(GROUP).enumerate() {
         let bounds: Vec<Bounds> = group
@@ -146,8 +131,9 @@ fn add_mesh(
     }
 }
 
-/// Adds a cluster's vertices, each with the word of its triangles.
-fn add_vertices(set: &mut CutSet, surface: &Mesh, triangles: &[u32]) {
+/// Adds a cluster's vertices, each with the word of its triangles. Returns which they are, in their order: at most three
+/// for each triangle, so that a byte holds a place among them.
+fn add_vertices(set: &mut CutSet, surface: &Mesh, triangles: &[u32]) -> Vec<u32> {
     let mut vertices: Vec<(u32, u32)> = Vec::with_capacity(3 * CLUSTER);
     for (place, &triangle) in triangles.iter().enumerate() {
         for vertex in surface.triangles[index(triangle)] {
@@ -171,6 +157,7 @@ fn add_vertices(set: &mut CutSet, surface: &Mesh, triangles: &[u32]) {
     }
     all.around.resize(end, 0);
     set.starts.push(number(end));
+    vertices.into_iter().map(|(vertex, _)| vertex).collect()
 }
 
 /// The triangles of each cluster, neighbours in space together.

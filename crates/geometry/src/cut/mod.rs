@@ -81,16 +81,19 @@ struct Group {
     first_cluster: u32,
 }
 
-/// An edge of a triangle, from corner k to corner k + 1, as seen by the walk.
+/// A triangle as the walk sees it: edge k runs from corner k to corner k + 1.
+///
+/// Sixteen bytes, and corners are found among those of the cluster, which were just looked at: a walk waits for memory
+/// more than for anything else.
 #[derive(Debug, Clone, Copy, Default)]
-struct HalfEdge {
-    /// The same edge in the triangle on its other side.
-    twin: u32,
-    /// The corner of this triangle that is not on the edge.
-    apex: u32,
+struct Links {
+    /// Each edge in the triangle on its other side.
+    twins: [u32; 3],
+    /// The corner that is not on edge k: place among the vertices of the cluster.
+    apexes: [u8; 4],
 }
 
-/// Half edges kept for one triangle; the fourth is unused and makes the numbers shifts.
+/// Numbers of edges given to one triangle; the fourth is unused and makes the numbers shifts.
 const EDGES: u32 = 4;
 
 /// Closed meshes prepared for being cut together.
@@ -105,10 +108,8 @@ pub struct CutSet {
     /// Where each cluster's vertices begin; one more entry than clusters.
     starts: Vec<u32>,
     vertices: ClusterVertices,
-    /// Number of an edge: (32 × cluster + triangle in it) × 4 + corner.
-    half_edges: Vec<HalfEdge>,
-    /// Vertex positions in the order the clusters meet them; the fourth number is unused.
-    positions: Vec<[f32; 4]>,
+    /// Number of a triangle: 32 × cluster + place in it; of an edge: 4 × triangle + corner.
+    links: Vec<Links>,
 }
 
 /// Working memory of a cut, kept between cuts so that none allocates.

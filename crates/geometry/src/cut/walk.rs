@@ -1,13 +1,14 @@
 //! Following one outline from triangle to triangle.
 
-use super::{CLUSTER, CutSet, EDGES, FlatPlane, HalfEdge};
+use super::{CLUSTER, ClusterVertices, CutSet, EDGES, FlatPlane, Links};
 use crate::mesh::index;
 use crate::plane::ImagePlane;
 
 /// What the walk needs of the set and the plane.
 pub(super) struct Walk<'a> {
-    half_edges: &'a [HalfEdge],
-    positions: &'a [[f32; 4]],
+    links: &'a [Links],
+    starts: &'a [u32],
+    vertices: &'a ClusterVertices,
     flat: FlatPlane,
     /// Row, column and normal of the image, and their products with its origin.
     axes: [[f64; 3]; 3],
@@ -27,8 +28,9 @@ impl<'a> Walk<'a> {
         let axes = [plane.row(), plane.column(), plane.normal()];
         let origin = plane.origin().to_vector();
         Self {
-            half_edges: &set.half_edges,
-            positions: &set.positions,
+            links: &set.links,
+            starts: &set.starts,
+            vertices: &set.vertices,
             flat,
             axes: axes.map(|axis| axis.to_array()),
             offsets: axes.map(|axis| axis.to_vector().dot(origin)),
@@ -47,13 +49,13 @@ impl<'a> Walk<'a> {
                 points.push(point);
             }
             // Over the edge: the neighbour's own copy of it runs from above to below.
-            let entry = self.half_edges[index(edge)].twin;
+            let entry = self.links[index(edge / EDGES)].twins[index(edge % EDGES).min(2)];
             let triangle = entry / EDGES;
             if triangle == seed {
                 break;
             }
             clear(words, triangle);
-            let (above, corner) = self.corner(self.half_edges[index(entry)].apex);
+            let (above, corner) = self.apex_of(entry);
             // With the apex above, the edge from the lower end to it runs up; with the apex below,
             // the edge from it back to the upper end does.
             edge = if above {
@@ -73,7 +75,7 @@ impl<'a> Walk<'a> {
     fn upward_edge(&self, triangle: u32) -> (u32, Corner, Corner) {
         let first = triangle * EDGES;
         // The apex of edge k is corner k + 2.
-        let corners = [1, 2, 0].map(|k| self.corner(self.half_edges[index(first) + k].apex));
+        let corners = [1, 2, 0].map(|k| self.apex_of(first + k));
         for k in 0..3 {
             let ((above, low), (next_above, high)) = (corners[k], corners[(k + 1) % 3]);
             if !above && next_above {
@@ -84,9 +86,14 @@ impl<'a> Walk<'a> {
         (first, corners[0].1, corners[1].1)
     }
 
+    /// The corner of a triangle that is not on its edge `edge`, and whether it is above.
     #[inline(always)]
-    fn corner(&self, vertex: u32) -> (bool, Corner) {
-        let [x, y, z, _] = self.positions[index(vertex)];
+    fn apex_of(&self, edge: u32) -> (bool, Corner) {
+        let triangle = edge / EDGES;
+        let place = self.links[index(triangle)].apexes[index(edge % EDGES)];
+        let vertex = index(self.starts[index(triangle / CLUSTER)]) + usize::from(place);
+        let all = self.vertices;
+        let (x, y, z) = (all.x[vertex], all.y[vertex], all.z[vertex]);
         let above = self.flat.is_above(x, y, z);
         let (x, y, z) = (f64::from(x), f64::from(y), f64::from(z));
         let along = |k: usize| {
