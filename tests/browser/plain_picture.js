@@ -8,10 +8,10 @@
 // Fibre directions come with the data, for free.
 
 import { bend, gelOf, heading, misses } from './plain/outlines.js';
-import { PART_POWER, alongCells, noiseOf, scatterers } from './plain/scatterers.js';
+import { NOISE, NOISE_STEP, PART_POWER, alongCells, noiseOf, scatterers } from './plain/scatterers.js';
 import { Cutter } from './plain/section.js';
 import { BEAMS, SAMPLES } from './plain/sizes.js';
-import { SHARE, filled, smoothNoise, textureDb } from './plain/textures.js';
+import { Weave, filled, smoothNoise, textureAlong } from './plain/textures.js';
 
 const COARSE = 8;
 const ROWS = SAMPLES / COARSE;
@@ -146,9 +146,9 @@ export class PlainPicture {
     this.rowGain = new Float32Array(ROWS);
     this.padRe = new Float32Array(SAMPLES + 16);
     this.padIm = new Float32Array(SAMPLES + 16);
-    this.factors = new Float32Array(SAMPLES);
+    this.weave = new Weave();
     this.log2 = Float32Array.from({ length: 1024 }, (_, i) => Math.log2(1 + (i + 0.5) / 1024));
-    this.noise = new Int16Array(BEAMS * SAMPLES);
+    this.noise = new Int16Array(NOISE);
     for (let i = 0; i < this.noise.length; i += 1) this.noise[i] = noiseOf(i);
     this.turn = { sample: -1, x: 0, y: 0, dx: 0, dy: 0 };
     this.bounces = [];
@@ -326,10 +326,16 @@ export class PlainPicture {
     this.air = filled(air, OUTSIDE, plane, none);
     this.gel = filled(gel, GEL, plane, none);
     this.bubbles = filled(bubbles, BUBBLES, plane, none);
+    this.weave.begin();
+    // Surfaces of one tissue share their knots, unless fibres set them apart.
+    const shared = new Map();
     for (let s = 0; s < loops.length; s += 1) {
       if (!loops[s].length) continue;
       const tissue = body.surfaces[s].tissue;
-      this.filled[s] = filled(media[tissue], tissue, plane, fibres[s] ?? none);
+      const fibre = fibres[s] ?? none;
+      const key = `${tissue} ${fibre}`;
+      if (!shared.has(key)) shared.set(key, { shade: null });
+      this.filled[s] = { ...filled(media[tissue], tissue, plane, fibre), knots: shared.get(key) };
     }
   }
 
@@ -461,26 +467,6 @@ export class PlainPicture {
     for (let i = this.sampleAt(depth); i < SAMPLES; i += 1, level *= fade) haze[i] += level;
   }
 
-  textureAlong(here, sx, sy, dx, dy, first, end) {
-    const [o, gx, gy] = here.grain;
-    const t = here.texture;
-    const stride = Math.min(Math.max(Math.floor(SHARE[t.kind] * t.size / this.scan.step), 3), 16);
-    const chunks = Math.ceil((end - first) / stride);
-    const x = o[0] + sx * gx[0] + sy * gy[0], y = o[1] + sx * gx[1] + sy * gy[1], z = o[2] + sx * gx[2] + sy * gy[2];
-    const px = (dx * gx[0] + dy * gy[0]) * stride;
-    const py = (dx * gx[1] + dy * gy[1]) * stride;
-    const pz = (dx * gx[2] + dy * gy[2]) * stride;
-    const { factors, tissue } = this;
-    for (let i = 0; i <= chunks; i += 1) {
-      factors[i] = Math.exp(textureDb(t, x + i * px, y + i * py, z + i * pz) * (Math.LN10 / 20));
-    }
-    for (let chunk = 0, at = first; chunk < chunks; chunk += 1) {
-      const rise = (factors[chunk + 1] - factors[chunk]) / stride;
-      let factor = factors[chunk];
-      for (const stop = Math.min(at + stride, end); at < stop; at += 1, factor += rise) tissue[at] *= factor;
-    }
-  }
-
   echoAlong(here, cosine) {
     const off = cosine * cosine / (here.fibre_half * here.fibre_half);
     return here.fibre_drop === 0 ? here.echo : here.echo * amplitude(-here.fibre_drop * off / (1 + off));
@@ -569,13 +555,7 @@ export class PlainPicture {
       }
       if (loudest > NOTHING) {
         this.end = this.sampleAt(end);
-        if (!here.even && first < this.end) {
-          const d = (first + 0.5) * scan.step;
-          this.textureAlong(
-            here, scan.startX[k] + d * scan.alongX[k], scan.startY[k] + d * scan.alongY[k],
-            scan.alongX[k] * scan.step, scan.alongY[k] * scan.step, first, this.end,
-          );
-        }
+        if (!here.even && first < this.end) this.weave.apply(here, scan, k, tissue, first, this.end);
       }
     }
     this.ghosts();
@@ -640,7 +620,7 @@ export class PlainPicture {
       this.end = to;
       const fade = amplitude(-here.loss * scan.step);
       for (let i = from; i < to; i += 1, level *= fade) tissue[i] = level * here.echo;
-      if (!here.even) this.textureAlong(here, x, y, dx * scan.step, dy * scan.step, from, to);
+      if (!here.even) textureAlong(here, scan.step, x, y, dx * scan.step, dy * scan.step, tissue, from, to);
     }
   }
 
@@ -662,11 +642,12 @@ export class PlainPicture {
       if (turn.sample >= 0) {
         alongCells(cells, turn.x, turn.y, turn.dx * scan.step, turn.dy * scan.step, a, b, split, end);
       }
-      const own = k * SAMPLES, other = (k + BEAMS / 2) % BEAMS * SAMPLES;
+      const own = k * SAMPLES;
+      const noiseRe = k * NOISE_STEP % (NOISE - SAMPLES), noiseIm = (k + BEAMS) * NOISE_STEP % (NOISE - SAMPLES);
       for (let i = 0; i < SAMPLES; i += 1) {
         const stray = (haze[i] + noiseLevel) * noiseUnit;
-        padRe[i + 8] = stray * noise[own + i] + lines[i];
-        padIm[i + 8] = stray * noise[other + i];
+        padRe[i + 8] = stray * noise[noiseRe + i] + lines[i];
+        padIm[i + 8] = stray * noise[noiseIm + i];
       }
       for (let i = 0; i < end; i += 1) {
         const level = tissue[i] * unit;

@@ -60,6 +60,10 @@ export function alongCells([origin, row, column], sx, sy, dx, dy, re, im, from, 
   }
 }
 
+/** Numbers of electronic noise, and how far into them a beam begins after the one before. */
+export const NOISE = 32768;
+export const NOISE_STEP = 809;
+
 export function noiseOf(i) {
   let h = i;
   h = (h + (h << 10)) | 0;

@@ -1,7 +1,18 @@
 // Media with their textures, and the random function that draws these.
 
+import { BEAMS, SAMPLES } from './sizes.js';
+
 const UNEVEN = 0, SEPTA = 1, FIBRES = 2, VESSELS = 3;
-export const SHARE = [0.6, 0.1, 0.13, 0.06];
+const SHARE = [0.6, 0.1, 0.13, 0.06];
+
+/** Distance of places between which a texture may go straight, mm. */
+export const finest = texture => SHARE[texture.kind] * texture.size;
+
+/** The same in samples. */
+export function strideOf(texture, step) {
+  const fine = finest(texture) / step;
+  return fine < 8 ? 4 : fine < 16 ? 8 : 16;
+}
 
 /** Acoustic values of a tissue, handed over ready for one frequency. */
 export function filled(medium, number, plane, fibre) {
@@ -73,4 +84,92 @@ export function textureDb(t, x, y, z) {
   const lumen = 1 / (1 + 8 * q * q * q);
   const sheath = 1 / (1 + 0.35 * q * q);
   return t.shift * v + t.septum * sheath + (-11 - t.septum) * lumen;
+}
+
+const factorAt = (t, x, y, z) => Math.exp(textureDb(t, x, y, z) * (Math.LN10 / 20));
+
+/** Multiplies samples along a straight way by the texture there; places and ways in image mm. */
+export function textureAlong(here, step, sx, sy, dx, dy, tissue, first, end) {
+  const [o, gx, gy] = here.grain;
+  const t = here.texture;
+  const stride = strideOf(t, step);
+  const x = o[0] + sx * gx[0] + sy * gy[0], y = o[1] + sx * gx[1] + sy * gy[1], z = o[2] + sx * gx[2] + sy * gy[2];
+  const px = (dx * gx[0] + dy * gy[0]) * stride;
+  const py = (dx * gx[1] + dy * gy[1]) * stride;
+  const pz = (dx * gx[2] + dy * gy[2]) * stride;
+  let low = factorAt(t, x, y, z);
+  for (let n = 1, at = first; at < end; n += 1) {
+    const high = factorAt(t, x + n * px, y + n * py, z + n * pz);
+    const rise = (high - low) / stride;
+    for (const stop = Math.min(at + stride, end); at < stop; at += 1, low += rise) tissue[at] *= low;
+    low = high;
+  }
+}
+
+/** Textures along beams, at knots that neighbours share; straight in between. */
+export class Weave {
+  constructor() {
+    this.shades = [];
+    this.count = 0;
+  }
+
+  begin() {
+    this.count = 0;
+  }
+
+  /** A place for the knots of one texture. */
+  shade(texture, scan) {
+    const stride = strideOf(texture, scan.step);
+    const beams = 2 * finest(texture) / scan.spacing(scan.depth / 2) < 4 ? 2 : 4;
+    const row = () => ({ beam: -1, known: new Uint8Array(SAMPLES / 4 + 2), factors: new Float32Array(SAMPLES / 4 + 2) });
+    this.shades[this.count] ??= { stride, beams, rows: [row(), row()] };
+    const shade = this.shades[this.count];
+    this.count += 1;
+    shade.stride = stride;
+    shade.beams = beams;
+    shade.rows[0].beam = shade.rows[1].beam = -1;
+    return shade;
+  }
+
+  apply(here, scan, k, tissue, first, end) {
+    here.knots.shade ??= this.shade(here.texture, scan);
+    const { shade } = here.knots;
+    const { stride } = shade;
+    const from = Math.floor(first / stride), to = Math.floor((end - 1) / stride) + 1;
+    const number = Math.floor(k / shade.beams);
+    const lowBeam = Math.min(number * shade.beams, BEAMS - 1);
+    const highBeam = Math.min((number + 1) * shade.beams, BEAMS - 1);
+    const low = know(shade, here, scan, number, lowBeam, from, to);
+    const share = lowBeam === k ? 0 : (k - lowBeam) / (highBeam - lowBeam);
+    const high = share === 0 ? low : know(shade, here, scan, number + 1, highBeam, from, to);
+    let now = low[from] + (high[from] - low[from]) * share;
+    for (let n = from, at = first; n < to; n += 1) {
+      const next = low[n + 1] + (high[n + 1] - low[n + 1]) * share;
+      const rise = (next - now) / stride;
+      let factor = now + rise * (at - n * stride);
+      for (const stop = Math.min((n + 1) * stride, end); at < stop; at += 1, factor += rise) tissue[at] *= factor;
+      now = next;
+    }
+  }
+}
+
+function know(shade, here, scan, number, beam, from, to) {
+  const row = shade.rows[number % 2];
+  const { known, factors } = row;
+  if (row.beam !== beam) {
+    row.beam = beam;
+    known.fill(0);
+  }
+  const [o, gx, gy] = here.grain;
+  for (let n = from; n <= to; n += 1) {
+    if (known[n]) continue;
+    known[n] = 1;
+    const d = (n * shade.stride + 0.5) * scan.step;
+    const sx = scan.startX[beam] + d * scan.alongX[beam], sy = scan.startY[beam] + d * scan.alongY[beam];
+    factors[n] = factorAt(
+      here.texture,
+      o[0] + sx * gx[0] + sy * gy[0], o[1] + sx * gx[1] + sy * gy[1], o[2] + sx * gx[2] + sy * gy[2],
+    );
+  }
+  return factors;
 }

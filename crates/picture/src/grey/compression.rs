@@ -20,6 +20,13 @@ const MOST_COMPENSATION_DB: f64 = 76.0;
 /// Energies below this are black whatever the gain.
 const FLOOR: f32 = 1e-24;
 
+/// Levels of energies: log₂, held above that of [`FLOOR`].
+pub(crate) fn levels(energy: &[f32; SAMPLES], out: &mut [f32]) {
+    for (level, e) in out.iter_mut().zip(energy) {
+        *level = log2(e + FLOOR);
+    }
+}
+
 /// Grey = `slope` · log₂ energy + `offset` of the sample.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Compression {
@@ -49,10 +56,10 @@ impl Compression {
         format!("{{\"slope\":{},\"offset\":{:?}}}", self.slope, self.offset)
     }
 
-    /// Greys of one line.
-    pub(crate) fn apply(&self, energy: &[f32; SAMPLES], out: &mut [u8]) {
-        for ((grey, e), offset) in out.iter_mut().zip(energy).zip(&self.offset) {
-            let value = self.slope * log2(e + FLOOR) + offset;
+    /// Greys of one line of levels.
+    pub(crate) fn apply(&self, levels: &[f32], out: &mut [u8]) {
+        for ((grey, level), offset) in out.iter_mut().zip(levels).zip(&self.offset) {
+            let value = self.slope * level + offset;
             let value = if value > 0.0 { value } else { 0.0 };
             let value = if value < 255.0 { value } else { 255.0 };
             // Adding 2²³ leaves the nearest whole number in the low bits; quicker than a cast that has to mind

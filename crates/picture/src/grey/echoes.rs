@@ -12,8 +12,9 @@ use super::beam_grid::{BeamGrid, SAMPLES, count};
 use super::decibel::{amplitude, exp2};
 use super::medium::{Filled, Finish, LIVER_BELOW_MIRROR_DB, Media, Medium, single};
 use super::multipath;
-use super::texture::{LEAST_STRIDE, smooth_noise};
+use super::texture::{LANES, MOST, smooth_noise};
 use super::transmission::{COARSE, Left, REFLECTOR, ROWS, held};
+use super::weave::Weave;
 use crate::gel::GEL;
 use crate::scan::{Label, OUTSIDE, Run, RunMap};
 
@@ -44,11 +45,7 @@ const ROUGH_AGAIN: f32 = 0.08;
 /// One medium along one beam.
 #[derive(Debug, Clone, Copy)]
 struct Stretch {
-    /// Mean amplitude of its scatterers.
-    echo: f32,
     loss_db_mm: f32,
-    /// What a sample's length leaves.
-    fade: f32,
     /// Amplitudes of the samples of a row against what is left at its start.
     fades: [f32; COARSE],
 }
@@ -64,9 +61,7 @@ impl Stretch {
             level *= fade;
         }
         Self {
-            echo,
             loss_db_mm: medium.loss_db_mm,
-            fade,
             fades,
         }
     }
@@ -112,12 +107,14 @@ pub(crate) struct Echoes {
     pub(crate) turn: Option<Turn>,
     pub(crate) bounces: Vec<Bounce>,
     stretches: Stretches,
+    weave: Weave,
 }
 
 impl Echoes {
     /// Forgets what belongs to one picture.
     pub(crate) fn begin(&mut self) {
         self.stretches = [None; KEPT];
+        self.weave.begin();
     }
 }
 
@@ -131,6 +128,7 @@ impl Default for Echoes {
             turn: None,
             bounces: Vec::new(),
             stretches: [None; KEPT],
+            weave: Weave::default(),
         }
     }
 }
@@ -241,7 +239,8 @@ impl Scene<'_> {
                 loudest = above(loudest, level);
                 if level > NOTHING {
                     if whole_row && end >= row_end {
-                        fill_row(&piece, level, (row, left.gain[row]), out);
+                        let values = row_of(&piece, level, left.gain[row]);
+                        out.tissue[row * COARSE..(row + 1) * COARSE].copy_from_slice(&values);
                     } else {
                         self.fill(&piece, (from, to), level, (row, left.gain[row]), out);
                     }
@@ -258,7 +257,10 @@ impl Scene<'_> {
             if loudest > NOTHING {
                 out.end = self.sample_at(end);
                 if !medium.texture.is_even() {
-                    self.texture_beam(k, here, first_sample, out.end, out);
+                    let samples = first_sample..out.end;
+                    if let Some(part) = out.tissue.get_mut(samples.clone()) {
+                        out.weave.shade(self.grid, k, here, samples, part);
+                    }
                 }
             }
         }
@@ -326,44 +328,29 @@ impl Scene<'_> {
         if first >= end {
             return;
         }
-        let rise = (gain - 1.0) / COARSE as f32;
-        let to_first = single(self.grid.depth_of(first) - from);
-        let mut level = level * piece.echo * amplitude(-piece.loss_db_mm * to_first);
-        for (x, j) in out.tissue[first..end].iter_mut().zip(first - row_from..) {
-            *x = level * (1.0 + rise * (j as f32 + 0.5));
-            level *= piece.fade;
+        // As if the tissue had begun with the row: then its samples are those of every whole row.
+        let before = single(from - self.grid.step_mm * count(row_from));
+        let values = row_of(piece, level * amplitude(piece.loss_db_mm * before), gain);
+        let part = &mut out.tissue[first..end];
+        for (x, value) in part.iter_mut().zip(&values[first - row_from..]) {
+            *x = *value;
         }
-    }
-
-    /// Multiplies the echoes of one medium along beam `k` by its texture.
-    fn texture_beam(&self, k: usize, here: &Filled, first: usize, end: usize, out: &mut Echoes) {
-        if first >= end {
-            return;
-        }
-        let beam = &self.grid.beams[k];
-        let start = beam.at(self.grid.depth_of(first)).map(single);
-        let way = beam.along.map(|a| single(a * self.grid.step_mm));
-        self.texture(here, start, way, &mut out.tissue[first..end]);
     }
 
     /// Multiplies amplitudes along a straight way by the texture of the tissue there.
     pub(crate) fn texture(&self, here: &Filled, start: [f32; 2], way: [f32; 2], part: &mut [f32]) {
-        let [origin, x, y] = here.grain;
         let texture = &here.medium.texture;
         let stride = texture.stride(single(self.grid.step_mm));
         let samples = (stride * self.grid.detail().stride()).min(16);
         let stride = single(count(samples));
-        let place = |p: [f32; 2], zero: f32| {
-            [0, 1, 2].map(|c: usize| zero * origin[c] + p[0] * x[c] + p[1] * y[c])
-        };
-        let mut factors = [0.0_f32; SAMPLES / LEAST_STRIDE + 2];
+        let mut factors = [0.0_f32; MOST];
         let chunks = part.len().div_ceil(samples);
-        let Some(factors) = factors.get_mut(..=chunks) else {
+        let Some(factors) = factors.get_mut(..(chunks + 1).next_multiple_of(LANES)) else {
             return;
         };
         texture.factors(
-            place(start, 1.0),
-            place(way.map(|w| w * stride), 0.0),
+            here.place(start, 1.0),
+            here.place(way.map(|w| w * stride), 0.0),
             factors,
         );
         for (chunk, ends) in part.chunks_mut(samples).zip(factors.windows(2)) {
@@ -440,15 +427,15 @@ const NUMBERS: [f32; 16] = [
     0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0, 10.0, 11.0, 12.0, 13.0, 14.0, 15.0,
 ];
 
-/// [`Scene::fill`] of one whole row.
-fn fill_row(piece: &Stretch, level: f32, (row, gain): (usize, f32), out: &mut Echoes) {
+/// The samples of one whole row of a medium, `level` being left at its start.
+fn row_of(piece: &Stretch, level: f32, gain: f32) -> [f32; COARSE] {
     const MIDDLES: [f32; COARSE] = [0.5, 1.5, 2.5, 3.5, 4.5, 5.5, 6.5, 7.5];
     let rise = (gain - 1.0) / COARSE as f32;
-    let samples = row * COARSE..(row + 1) * COARSE;
-    let part = out.tissue.get_mut(samples).unwrap_or(&mut []);
-    for ((x, fade), middle) in part.iter_mut().zip(&piece.fades).zip(MIDDLES) {
+    let mut values = [0.0; COARSE];
+    for ((x, fade), middle) in values.iter_mut().zip(&piece.fades).zip(MIDDLES) {
         *x = level * fade * (1.0 + rise * middle);
     }
+    values
 }
 
 /// Height of a boundary's echo by its angle: a smooth part in a lobe around the perpendicular, a rough part that

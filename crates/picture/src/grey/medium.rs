@@ -176,6 +176,8 @@ pub(crate) struct Filled {
     pub(crate) fibre: [f32; 2],
     /// Place in texture space of the image origin, and its change per mm along x and y of the image.
     pub(crate) grain: [[f32; 3]; 3],
+    /// Number of the texture as it lies in this plane: media that share it share its values.
+    pub(crate) shade: usize,
 }
 
 impl Filled {
@@ -198,7 +200,14 @@ impl Filled {
             number,
             fibre: [plane.row(), plane.column()].map(|axis| single(axis.to_vector().dot(towards))),
             grain,
+            shade: 0,
         }
+    }
+
+    /// A place in the image (mm; `zero` 1), or a way there (`zero` 0), in texture space.
+    pub(crate) fn place(&self, p: [f32; 2], zero: f32) -> [f32; 3] {
+        let [origin, x, y] = self.grain;
+        [0, 1, 2].map(|c: usize| zero * origin[c] + p[0] * x[c] + p[1] * y[c])
     }
 
     /// A medium without any texture.
@@ -208,6 +217,7 @@ impl Filled {
             number,
             fibre: [0.0; 2],
             grain: [[0.0; 3]; 3],
+            shade: 0,
         }
     }
 }
@@ -219,6 +229,8 @@ pub(crate) struct Media {
     made_for: (Vec<Tissue>, f64),
     tissues: Vec<Medium>,
     filled: Vec<Filled>,
+    /// Textures as they lie in the plane, by number.
+    shades: Vec<(Texture, [[f32; 3]; 3])>,
     air: Filled,
     gel: Filled,
     bubbles: Filled,
@@ -230,6 +242,7 @@ impl Default for Media {
             made_for: (Vec::new(), 0.0),
             tissues: Vec::new(),
             filled: Vec::new(),
+            shades: Vec::new(),
             air: Filled::bare(Medium::air(), OUTSIDE),
             gel: Filled::bare(Medium::gel(), GEL),
             bubbles: Filled::bare(Medium::bubbles(1.0), BUBBLES),
@@ -251,6 +264,7 @@ impl Media {
         let plane = section.plane();
         self.filled.clear();
         self.filled.resize(body.surfaces().len(), self.air);
+        self.shades.clear();
         for layer in section.layers() {
             let Some(surface) = body.surfaces().get(layer.surface) else {
                 continue;
@@ -258,7 +272,9 @@ impl Media {
             let medium = self.tissues[surface.tissue.index()];
             let fibre = fibre_of(body, section, *layer, &medium);
             let number = u16::try_from(surface.tissue.index()).unwrap_or(u16::MAX);
-            self.filled[layer.surface] = Filled::new(medium, number, plane, fibre);
+            let mut filled = Filled::new(medium, number, plane, fibre);
+            filled.shade = shade(&mut self.shades, &filled);
+            self.filled[layer.surface] = filled;
         }
     }
 
@@ -278,7 +294,11 @@ impl Media {
     /// Media given one by one: label i is `filled[i]`.
     pub(crate) fn set(&mut self, filled: impl IntoIterator<Item = Filled>) {
         self.filled.clear();
-        self.filled.extend(filled);
+        self.shades.clear();
+        for mut filled in filled {
+            filled.shade = shade(&mut self.shades, &filled);
+            self.filled.push(filled);
+        }
     }
 
     pub(crate) fn get(&self, label: Label) -> &Filled {
@@ -289,6 +309,20 @@ impl Media {
             surface => self.filled.get(usize::from(surface)).unwrap_or(&self.air),
         }
     }
+}
+
+/// Number of a medium's texture among those of a picture.
+#[expect(
+    clippy::float_cmp,
+    reason = "the same texture in the same place, to the bit; anything else is another"
+)]
+fn shade(shades: &mut Vec<(Texture, [[f32; 3]; 3])>, filled: &Filled) -> usize {
+    let wanted = (filled.medium.texture, filled.grain);
+    let known = shades.iter().position(|shade| *shade == wanted);
+    known.unwrap_or_else(|| {
+        shades.push(wanted);
+        shades.len() - 1
+    })
 }
 
 /// Direction of the fibres of a layer's medium, patient axes; zero for a medium without fibres.

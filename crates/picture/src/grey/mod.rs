@@ -34,6 +34,7 @@ mod spelled;
 mod sweep;
 mod texture;
 mod transmission;
+mod weave;
 
 use anatomy::{Body, Section};
 use geometry::ImagePlane;
@@ -210,16 +211,11 @@ impl GreyScratch {
         self.image.insonify(&scene, plane, spread, settings.noise);
     }
 
-    /// Third step of [`grey_scale`], apart for measuring: smearing across the beams, greys.
+    /// Third step of [`grey_scale`], apart for measuring: greys.
     #[doc(hidden)]
     pub fn detect(&mut self, field: &Field, settings: &GreySettings) {
-        if let Level {
-            grid: Some(grid),
-            spread: Some(spread),
-            ..
-        } = &self.levels[self.detail as usize]
-        {
-            self.image.detect(field, grid, spread, settings);
+        if let Some(grid) = &self.levels[self.detail as usize].grid {
+            self.image.detect(field, grid, settings);
         }
     }
 

@@ -35,7 +35,16 @@ const REACH: f64 = 2.6;
 /// Samples that share one reach of the kernel across the beams.
 pub(crate) const BLOCK: usize = 16;
 const AXIAL_TAPS: usize = 8;
-const LATERAL_TAPS: usize = 15;
+pub(crate) const LATERAL_TAPS: usize = 15;
+
+/// Lines kept at a time while beams are smeared into each other: those about one beam, as a power of two. All of a
+/// picture would push the body's meshes out of near memory.
+pub(crate) const ROUND: usize = 32;
+const _: () = assert!(ROUND > 2 * LATERAL_TAPS, "no line is overwritten too early");
+
+/// Length of such a line in memory. A little more than its samples: the same sample of many beams is read at once, and
+/// near memory keeps few numbers that are a power of two apart.
+pub(crate) const LINE: usize = SAMPLES + BLOCK;
 
 /// Cell of the scatterers over the axial width: several cells in every resolution cell make speckle fully developed.
 const CELL_SHARE: f64 = 0.6;
@@ -175,32 +184,49 @@ impl PointSpread {
 
     /// Smears one line along the beam, from `line` (with [`AXIAL_PAD`] empty samples on either side) to `out`.
     pub(crate) fn along(&self, line: &[f32; PADDED], out: &mut [f32]) {
-        let (Some((middle, wings)), Some(centre)) =
-            (self.axial.split_first(), line.get(AXIAL_PAD..))
-        else {
+        let Some((middle, wings)) = self.axial.split_first() else {
             return;
         };
-        for (o, x) in out.iter_mut().zip(centre) {
-            *o = middle * x;
-        }
-        for (w, tap) in wings.iter().zip(1..) {
-            let (before, after) = (&line[AXIAL_PAD - tap..], &line[AXIAL_PAD + tap..]);
-            for ((o, a), b) in out.iter_mut().zip(before).zip(after) {
-                *o += w * (a + b);
+        for (from, out) in (AXIAL_PAD..)
+            .step_by(BLOCK)
+            .zip(out.chunks_exact_mut(BLOCK))
+        {
+            let mut sum = [0.0_f32; BLOCK];
+            if let Some(x) = block(line, from) {
+                for i in 0..BLOCK {
+                    sum[i] = middle * x[i];
+                }
             }
+            for (w, tap) in wings.iter().zip(1..) {
+                if let (Some(a), Some(b)) = (block(line, from - tap), block(line, from + tap)) {
+                    for i in 0..BLOCK {
+                        sum[i] += w * (a[i] + b[i]);
+                    }
+                }
+            }
+            out.copy_from_slice(&sum);
         }
     }
 
-    /// Smears across the beams: the energy of beam `k`, from all beams of both parts.
-    pub(crate) fn energy(&self, k: usize, re: &[f32], im: &[f32], out: &mut [f32; SAMPLES]) {
-        let last = (re.len() / SAMPLES).saturating_sub(1);
+    /// Smears across the beams: the energy of beam `k` of so many, from the beams about it, of both parts; beam `n` is
+    /// line `n` modulo [`ROUND`] of `re` and `im`.
+    pub(crate) fn energy(
+        &self,
+        k: usize,
+        beams: usize,
+        re: &[f32],
+        im: &[f32],
+        out: &mut [f32; SAMPLES],
+    ) {
+        let last = beams.saturating_sub(1);
+        let line = |n: usize| n % ROUND * LINE;
         let Some((middle, wings)) = self.lateral.split_first() else {
             return;
         };
         for ((number, &taps), out) in (0..).zip(&self.reach).zip(out.chunks_exact_mut(BLOCK)) {
             let from = number * BLOCK;
             let (mut sum_re, mut sum_im) = ([0.0_f32; BLOCK], [0.0_f32; BLOCK]);
-            let here = k * SAMPLES + from;
+            let here = line(k) + from;
             if let (Some(w), Some(a), Some(b)) =
                 (block(middle, from), block(re, here), block(im, here))
             {
@@ -211,8 +237,8 @@ impl PointSpread {
             }
             for (tap, w) in (1..).zip(wings).take(taps) {
                 // Beyond the edges the outermost beam goes on.
-                let left = k.saturating_sub(tap) * SAMPLES + from;
-                let right = (k + tap).min(last) * SAMPLES + from;
+                let left = line(k.saturating_sub(tap)) + from;
+                let right = line((k + tap).min(last)) + from;
                 if let (Some(w), Some(a), Some(b), Some(c), Some(d)) = (
                     block(w, from),
                     block(re, left),

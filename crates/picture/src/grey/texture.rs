@@ -41,7 +41,7 @@ pub(crate) struct Texture {
 }
 
 /// Fewest samples between two places: no texture shows that is finer than the pulse.
-pub(crate) const LEAST_STRIDE: usize = 3;
+pub(crate) const LEAST_STRIDE: usize = 4;
 
 /// Drop inside the small vessels, dB.
 const LUMEN_DB: f32 = -11.0;
@@ -104,21 +104,24 @@ impl Texture {
         )
     }
 
-    /// Samples of `step_mm` between the places where the function is worked out; straight lines in between.
+    /// Samples of `step_mm` between the places where the function is worked out: 4, 8 or 16; straight lines in between.
     pub(crate) fn stride(&self, step_mm: f32) -> usize {
+        match self.finest_mm() / step_mm {
+            samples if samples < 8.0 => LEAST_STRIDE,
+            samples if samples < 16.0 => 8,
+            _ => 16,
+        }
+    }
+
+    /// Distance of places between which the function may go straight, mm.
+    pub(crate) fn finest_mm(&self) -> f32 {
         let share = match self.kind {
             Kind::Uneven => 0.6,
             Kind::Septa => 0.1,
             Kind::Vessels => 0.06,
             Kind::Fibres => 0.13,
         };
-        #[expect(
-            clippy::cast_possible_truncation,
-            clippy::cast_sign_loss,
-            reason = "a positive number, held below"
-        )]
-        let samples = (share * self.size_mm / step_mm) as usize;
-        samples.clamp(LEAST_STRIDE, 16)
+        share * self.size_mm
     }
 
     pub(crate) fn has_fibres(&self) -> bool {
@@ -154,102 +157,87 @@ impl Texture {
         })
     }
 
-    /// Amplitude factors at `out.len()` places in texture space, the first at `from`, each `step` from the one before.
+    /// Amplitude factors at `out.len()` places (a multiple of [`LANES`]) in texture space, the first at `from`, each
+    /// `step` from the one before.
     pub(crate) fn factors(&self, from: [f32; 3], step: [f32; 3], out: &mut [f32]) {
-        let mut at = [[0.0_f32; LANES]; 3];
-        let mut first = 0.0_f32;
-        for chunk in out.chunks_mut(LANES) {
-            for k in 0..3 {
-                for (x, lane) in at[k].iter_mut().zip(LANE_NUMBERS) {
-                    *x = from[k] + (first + lane) * step[k];
-                }
-            }
-            first += LANES as f32;
-            let mut factor = self.block(&at);
-            for x in &mut factor {
-                *x = amplitude(*x);
-            }
-            chunk.copy_from_slice(&factor[..chunk.len()]);
+        // Loops over lines, not over blocks: that is how the compiler makes vector instructions of all of it.
+        let mut other = [0.0_f32; MOST];
+        let count = out.len().min(MOST);
+        let (out, other) = (&mut out[..count], &mut other[..count]);
+        // A second function, of another size and elsewhere: it bends the sheets around lobules, which would be as round
+        // as balls, shows sheaths of fibre bundles only where it is high, and makes lines of vessels' sheets.
+        let moved = match self.kind {
+            Kind::Uneven => None,
+            Kind::Septa => Some((2.3, 17.3)),
+            Kind::Fibres => Some((1.4, 29.1)),
+            Kind::Vessels => Some((1.0, 41.7)),
+        };
+        noise_along(from, step, out);
+        if let Some((scale, by)) = moved {
+            noise_along(from.map(|x| x * scale + by), step.map(|x| x * scale), other);
         }
-    }
-
-    /// Shift in dB at some places at once.
-    #[inline(always)]
-    fn block(&self, at: &[[f32; LANES]; 3]) -> [f32; LANES] {
-        let mut v = [0.0; LANES];
-        noise(at, &mut v);
-        let mut out = [0.0; LANES];
         match self.kind {
             Kind::Uneven => {
-                for (o, v) in out.iter_mut().zip(v) {
-                    *o = self.shift_db * (v - 0.5);
+                for o in out.iter_mut() {
+                    *o = self.shift_db * (*o - 0.5);
                 }
             }
             Kind::Septa => {
-                // A finer function bends the sheets, or the lobules would be as round as balls.
-                let fine = moved(at, 2.3, 17.3);
-                let mut w = [0.0; LANES];
-                noise(&fine, &mut w);
-                for ((o, v), w) in out.iter_mut().zip(v).zip(w) {
-                    let both = v - 0.5 + 0.35 * (w - 0.5);
+                for (o, w) in out.iter_mut().zip(&*other) {
+                    let both = *o - 0.5 + 0.35 * (w - 0.5);
                     let off = both * self.thin;
                     let bright = 1.0 / (1.0 + off * off);
                     *o = self.shift_db * both + self.septum_db * (bright - MEAN_SEPTUM);
                 }
             }
             Kind::Fibres => {
-                // Sheaths around bundles, seen where another function is high: across the fibres short dashes and dots.
-                let other = moved(at, 1.4, 29.1);
-                let mut w = [0.0; LANES];
-                noise(&other, &mut w);
-                for ((o, v), w) in out.iter_mut().zip(v).zip(w) {
-                    let off = (v - 0.5) * self.thin;
+                for (o, w) in out.iter_mut().zip(&*other) {
+                    let off = (*o - 0.5) * self.thin;
                     let seen = (w - 0.4) * 4.0;
                     let seen = if seen > 0.0 { seen } else { 0.0 };
                     let seen = if seen < 1.0 { seen } else { 1.0 };
                     let bright = seen / (1.0 + off * off);
-                    *o = self.shift_db * (v - 0.5) + self.septum_db * (bright - MEAN_FIBRE);
+                    *o = self.shift_db * (*o - 0.5) + self.septum_db * (bright - MEAN_FIBRE);
                 }
             }
             Kind::Vessels => {
-                let other = moved(at, 1.0, 41.7);
-                let mut w = [0.0; LANES];
-                noise(&other, &mut w);
-                for ((o, v), w) in out.iter_mut().zip(v).zip(w) {
-                    let (a, b) = ((v - 0.5) * self.thin, (w - 0.5) * self.thin);
+                for (o, w) in out.iter_mut().zip(&*other) {
+                    let (a, b) = ((*o - 0.5) * self.thin, (w - 0.5) * self.thin);
                     let q = a * a + b * b;
                     // Lumen where q is well below 1, the sheath around it up to 3 or so.
                     let lumen = 1.0 / (1.0 + 8.0 * q * q * q);
                     let sheath = 1.0 / (1.0 + 0.35 * q * q);
-                    *o = self.shift_db * (v - 0.5)
+                    *o = self.shift_db * (*o - 0.5)
                         + self.septum_db * sheath
                         + (LUMEN_DB - self.septum_db) * lumen;
                 }
             }
         }
-        out
+        for o in out.iter_mut() {
+            *o = amplitude(*o);
+        }
     }
 }
 
+/// Most places worked out in one go.
+pub(crate) const MOST: usize = 132;
+
 /// Places worked out at once.
-const LANES: usize = 8;
-const LANE_NUMBERS: [f32; LANES] = [0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0];
+pub(crate) const LANES: usize = 4;
+const LANE_NUMBERS: [f32; LANES] = [0.0, 1.0, 2.0, 3.0];
 
 /// Means of what is bright in a texture, so that it does not raise the level of a tissue.
 const MEAN_SEPTUM: f32 = 0.28;
 const MEAN_FIBRE: f32 = 0.17;
 
-/// The same places in a function of another size, elsewhere.
-#[inline(always)]
-fn moved(at: &[[f32; LANES]; 3], scale: f32, by: f32) -> [[f32; LANES]; 3] {
-    at.map(|axis| axis.map(|x| x * scale + by))
-}
-
-/// Value noise between 0 and 1 at some places at once: random values at whole coordinates, smooth in between.
-#[inline(always)]
-fn noise(at: &[[f32; LANES]; 3], out: &mut [f32; LANES]) {
-    for ((o, (x, y)), z) in out.iter_mut().zip(at[0].iter().zip(&at[1])).zip(&at[2]) {
-        *o = smooth_noise([*x, *y, *z]);
+/// The smooth random function at places `step` apart from `from` on.
+fn noise_along(from: [f32; 3], step: [f32; 3], out: &mut [f32]) {
+    let mut first = 0.0_f32;
+    for chunk in out.chunks_exact_mut(LANES) {
+        for (o, lane) in chunk.iter_mut().zip(LANE_NUMBERS) {
+            *o = smooth_noise([0, 1, 2].map(|k: usize| from[k] + (first + lane) * step[k]));
+        }
+        first += LANES as f32;
     }
 }
 

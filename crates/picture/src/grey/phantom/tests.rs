@@ -65,9 +65,7 @@ fn show(phantom: &Phantom, field: Field, settings: GreySettings, origin: [f64; 3
         &mut scratch,
         &mut rgba,
     );
-    let energies = scratch
-        .image
-        .energies(scratch.levels[0].spread.as_ref().unwrap());
+    let energies = scratch.image.energies();
     Shown {
         rgba,
         frame,
