@@ -311,11 +311,7 @@ impl Media {
     }
 }
 
-/// Number of a medium's texture among those of a picture.
-#[expect(
-    clippy::float_cmp,
-    reason = "the same texture in the same place, to the bit; anything else is another"
-)]
+/// Number of a medium's texture among those of a picture: the same texture in the same place, to the bit.
 fn shade(shades: &mut Vec<(Texture, [[f32; 3]; 3])>, filled: &Filled) -> usize {
     let wanted = (filled.medium.texture, filled.grain);
     let known = shades.iter().position(|shade| *shade == wanted);
