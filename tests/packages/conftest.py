@@ -57,6 +57,7 @@ def stand_in(name: str) -> str:
     text = re.sub(r'<link rel="(stylesheet|modulepreload|preload)"[^>]*>\n', "", text)
     text = re.sub(r'<meta http-equiv="Content-Security-Policy"[^>]*>\n', "", text)
     text = text.replace('<script type="module" src="{{boot.js}}"></script>', '<script src="stand-in.js"></script>')
+    text = text.replace('<script type="module" src="{{saved.js}}"></script>\n', "")
     text = re.sub(r"\{\{([^}]*)\}\}", r"\1", text)
     assert "course/driver.js" in text, f"{name} has no driver"
     return text
