@@ -83,7 +83,7 @@ fn starters(work: Workshop) -> AnyView {
         id: "starter",
         class: "",
         name: Some(words.starter),
-        groups: Memo::new(move |_| vec![Group::plain(options.clone())]),
+        groups: Group::fixed(options),
         chosen: Signal::stored(String::new()),
         choose: Callback::new(move |file: String| {
             if file.is_empty() {
