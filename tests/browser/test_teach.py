@@ -237,3 +237,13 @@ def test_the_groups_of_the_panel_leave_no_holes(new_page, site, width):
     for column in columns:
         for (_, _, above), (_, top, _) in zip(column, column[1:]):
             assert -1 < top - above < 24, f"{top - above} px between two groups"
+
+
+@pytest.mark.undrawn
+def test_examples_come_in_the_language_of_the_page(page, site):
+    page.emulate_media(reduced_motion="reduce")
+    page.goto(site + "teach.html?lang=es")
+    scene.wait_until_ready(page)
+    page.locator("#starter").select_option(label="Aorta abdominal")
+    page.wait_for_function("() => document.querySelector('#set-title').value === 'Aorta abdominal'")
+    assert page.locator("#questions li").count() == 8
