@@ -87,6 +87,9 @@ def test_no_state_of_the_scan_screen_is_left_in_english(page, site):
         scene.settle(page)
         left += english(page, asks)
     page.locator("#why button").last.click()
+    # The closed answer gives the focus back to who asked; only then can it go on.
+    page.locator("#why").wait_for(state="hidden")
+    scene.settle(page)
     # Every tissue the keys come across on the way down.
     page.locator(scene.PICTURE).focus()
     for _ in range(40):

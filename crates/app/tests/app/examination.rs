@@ -2,7 +2,7 @@
 
 use app::drawing::{Drawing, palette};
 use app::examine::acquired::replay;
-use app::examine::{Moment, Note, files, shipped_vocabulary, vocabulary_arrived};
+use app::examine::{Moment, Note, files, vocabulary_arrived};
 use app::views::{ExamineView, VerdictKind, panels, picture_lines};
 use app::{Action, Examine, Movement, SlideAxis, State, Step, Texts, Way, address};
 use geometry::{ApexSide, BodyPosition, MarkSide};
@@ -60,13 +60,9 @@ fn judge_all(state: &mut State) {
 }
 
 fn shown(state: &State) -> ExamineView {
-    shown_in(state, &Texts::english())
-}
-
-fn shown_in(state: &State, texts: &Texts) -> ExamineView {
     let mut drawing = Drawing::new(palette().expect("all colours"));
     drawing.look_at(state);
-    panels(state, drawing.contents(), texts).examine
+    panels(state, drawing.contents(), &Texts::english()).examine
 }
 
 fn acquire(state: &mut State, line: &str, seconds: i64) {
@@ -753,39 +749,6 @@ proptest! {
         let view = panels(&state, drawing.contents(), &texts).examine;
         prop_assert_eq!(view.cards.len(), state.examination().pictures().len());
         prop_assert_eq!(view.frozen, state.examination().is_frozen());
-    }
-}
-
-#[test]
-fn annotations_may_be_written_in_the_words_of_the_page() {
-    let spanish = Texts::read(include_str!("../../../../web/languages/es.txt"));
-    let line = "Sagital hígado aorta";
-    for (texts, unknown, name) in [(&Texts::ENGLISH, 2, "LIVER"), (&spanish, 0, "HÍGADO")] {
-        let mut state = opened("");
-        examine(&mut state, shipped_vocabulary(WORDS.as_bytes(), texts));
-        examine(&mut state, Examine::Freeze);
-        examine(&mut state, Examine::Write("li".to_owned()));
-        let shown = |state: &State| shown_in(state, texts);
-        let offers = shown(&state).offers;
-        assert_eq!(offers[0].mark, "LIV");
-        assert_eq!(offers[0].name.as_deref(), Some(name));
-        examine(&mut state, Examine::Write(line.to_owned()));
-        examine(&mut state, Examine::Check);
-        let verdict = shown(&state).verdict.expect("a verdict");
-        let kinds = verdict.rows.iter().map(|row| row.kind);
-        let found = kinds.filter(|kind| *kind == VerdictKind::Unknown).count();
-        assert_eq!(found, unknown, "{}: {verdict:?}", texts.language);
-        // What can be meant is asked in the same language.
-        examine(&mut state, Examine::Write("TV AO".to_owned()));
-        examine(&mut state, Examine::Check);
-        let verdict = shown(&state).verdict.expect("a verdict");
-        let asked = &verdict.rows[0].sentence;
-        let word = if unknown == 0 {
-            "transversal"
-        } else {
-            "transverse"
-        };
-        assert!(asked.contains(word), "{asked}");
     }
 }
 
