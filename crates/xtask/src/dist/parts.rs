@@ -94,7 +94,10 @@ mod tests {
             let web = [&parts[..], &[("index.html", page)]].concat();
             let out = joined(&files(&web))?;
             assert_eq!(out.len(), 2, "parts are no files of their own");
-            assert_eq!(out["a.js"], b"'{{parts/head.html}}'", "pages alone have them");
+            assert_eq!(
+                out["a.js"], b"'{{parts/head.html}}'",
+                "pages alone have them"
+            );
             Ok::<_, anyhow::Error>(String::from_utf8_lossy(&out["index.html"]).into_owned())
         };
         for (page, whole) in [
