@@ -110,8 +110,8 @@ def test_the_whole_journey_with_a_mouse(page, site):
     rows = finish.locator(".requested li").all_inner_texts()
     assert len(rows) == 7
     missing = [row.split("\n")[0] for row in rows if "Missing" in row]
-    assert "Aorta, mid, sagittal" in missing and "Aorta where it divides" in missing, rows
-    assert "Aorta, proximal, sagittal" not in missing, rows
+    assert "Mid abdominal aorta, sagittal" in missing and "Aorta where it divides" in missing, rows
+    assert "Proximal abdominal aorta, sagittal" not in missing, rows
     assert f"{7 - len(missing)} of 7 views are there" in finish.inner_text()
     assert "annotation is not right: 2" in finish.inner_text()
     finish.get_by_role("button", name=f"Finish with {len(missing)} missing").click()

@@ -3,6 +3,7 @@
 import json
 import pathlib
 import re
+import tomllib
 
 import pytest
 import scene
@@ -18,6 +19,8 @@ ENGLISH = re.compile(
     r"|sides?|where|why|which|not|is|are|was|examination|save|keep|kept|words?|keys?|list|asked|shown|here)\b",
     re.I,
 )
+
+VOCABULARY = pathlib.Path(__file__).resolve().parents[2] / "models/vocabulary.toml"
 
 READABLE = """() => {
   const own = [...document.querySelectorAll('body *')].filter(e => !['SCRIPT', 'STYLE', 'NOSCRIPT'].includes(e.tagName));
@@ -84,6 +87,9 @@ def test_no_state_of_the_scan_screen_is_left_in_english(page, site):
         scene.settle(page)
         left += english(page, asks)
     page.locator("#why button").last.click()
+    # The closed answer gives the focus back to who asked; only then can it go on.
+    page.locator("#why").wait_for(state="hidden")
+    scene.settle(page)
     # Every tissue the keys come across on the way down.
     page.locator(scene.PICTURE).focus()
     for _ in range(40):
@@ -276,7 +282,7 @@ def check_names(tag: str):
             wanted.update(f"parts.{name}.{part['id']}" for part in structure.get("segments", []))
     assert len(wanted) > 500, "the bodies were read"
     given = {key.removeprefix("names."): words for key, words in words_of(tag).items() if key.startswith("names.")}
-    given = {key: words for key, words in given.items() if not key.startswith("transducers.")}
+    given = {key: words for key, words in given.items() if not key.startswith(("transducers.", "words.", "meanings."))}
     assert sorted(wanted - given.keys()) == [], "parts without a name"
     assert sorted(given.keys() - wanted) == [], "names of nothing"
     sides = {"left": ("izq", "I"), "right": ("der", "D")}
@@ -288,6 +294,30 @@ def check_names(tag: str):
 
 def test_every_part_of_the_bodies_has_a_spanish_name():
     check_names("es")
+
+
+def check_annotation_words(tag: str):
+    """What the language file says for annotations belongs to words of the vocabulary, and no word means two things."""
+    tables = tomllib.loads(VOCABULARY.read_text(encoding="utf-8"))
+    ambiguous = tables.pop("ambiguous")
+    terms = [term for table in tables.values() if isinstance(table, list) for term in table]
+    taken = {name: term["mark"] for term in terms for name in [term["mark"], *term.get("also", [])]}
+    taken |= {entry["word"]: "?" for entry in ambiguous}
+    assert len(taken) > 200, "the vocabulary was read"
+    given = words_of(tag)
+    own = {key.removeprefix("names.words."): words for key, words in given.items() if key.startswith("names.words.")}
+    assert sorted(own.keys() - {term["mark"] for term in terms}) == [], "words for nothing"
+    for mark, words in own.items():
+        for word in words.split(", "):
+            assert word == word.upper() and re.fullmatch(r"\w+( \w+)*", word), f"{mark}: {word!r}"
+            assert taken.get(word, mark) == mark, f"{word} means {mark} and {taken[word]}"
+            taken[word] = mark
+    meanings = {f"names.meanings.{entry['word']}.{number + 1}" for entry in ambiguous for number in range(len(entry["choices"]))}
+    assert {key for key in given if key.startswith("names.meanings.")} == meanings
+
+
+def test_annotations_can_be_written_in_spanish_words():
+    check_annotation_words("es")
 
 
 @pytest.mark.undrawn

@@ -205,6 +205,8 @@ def test_a_round_is_answered_right_from_the_words_alone(page, site, kind):
 def test_the_time_runs_where_it_is_wanted(page, site):
     open_practise(page, site)
     page.get_by_label("Show the time a round takes").check()
+    # True with the time on show and without: no answer comes too late.
+    page.get_by_text("Ten questions, no time limit.").wait_for()
     start(page)
     clock = page.get_by_role("timer")
     assert re.fullmatch(r"Time: 0:\d\d\.", clock.inner_text()), clock.inner_text()

@@ -111,6 +111,7 @@ def test_tables_are_saved(page, site, files):
         page.get_by_role("button", name="Save all answers").click()
     rows = list(csv.DictReader(io.StringIO(download.value.path().read_text(encoding="utf-8-sig"))))
     assert len(rows) == len(PATTERN) * len(PATTERN[0])
+    assert page.locator(".saved").count() == 0, "no frame, so the browser itself says what it saved"
 
 
 @pytest.mark.parametrize("width", [320, 1280])

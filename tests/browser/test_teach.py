@@ -217,3 +217,33 @@ def test_parts_of_a_structure_have_their_words(page, site):
     open_teach(page, site)
     page.get_by_label("List", exact=True).select_option(label="A list of your own")
     assert "_" not in page.locator("#wanted-list").inner_text()
+
+
+@pytest.mark.undrawn
+@pytest.mark.parametrize("width", [360, 640, 999, 1280])
+def test_the_groups_of_the_panel_leave_no_holes(new_page, site, width):
+    """Below each other, whatever stands beside them: a long list of questions pushes nothing away."""
+    page = new_page(width, 800)
+    open_teach(page, site)
+    page.locator("#starter").select_option(index=2)
+    page.locator("[data-id] button").first.click()
+    page.locator(".question-form .group").wait_for()
+    places = page.locator(".teach-panel .group").evaluate_all("groups => groups.map(g => g.getBoundingClientRect()).map(r => [r.left, r.top, r.bottom])")
+    assert len(places) == 8
+    places.sort(key=lambda place: place[1])
+    columns = [[place for place in places if (place[0] < width / 2) is left] for left in (True, False)]
+    if 640 <= width < 1000:
+        assert all(len(column) == 4 for column in columns), places
+    for column in columns:
+        for (_, _, above), (_, top, _) in zip(column, column[1:]):
+            assert -1 < top - above < 24, f"{top - above} px between two groups"
+
+
+@pytest.mark.undrawn
+def test_examples_come_in_the_language_of_the_page(page, site):
+    page.emulate_media(reduced_motion="reduce")
+    page.goto(site + "teach.html?lang=es")
+    scene.wait_until_ready(page)
+    page.locator("#starter").select_option(label="Aorta abdominal")
+    page.wait_for_function("() => document.querySelector('#set-title').value === 'Aorta abdominal'")
+    assert page.locator("#questions li").count() == 8

@@ -42,12 +42,22 @@ def planeward(*arguments, status: int = 0) -> str:
     return done.stdout
 
 
+def part(found: re.Match) -> str:
+    """What a page says `{{parts/stop.html | A sentence. | Reload}}` for, as the build puts it in."""
+    name, *values = [piece.strip() for piece in found[1].split("|")]
+    text = (ROOT / "web/parts" / name).read_text(encoding="utf-8").rstrip()
+    for place, value in enumerate(values, 1):
+        text = text.replace(f"{{{place}}}", value)
+    return text
+
+
 def stand_in(name: str) -> str:
     """A start page without the program: its scripts are the drivers and one that tests talk to."""
-    text = (ROOT / "web" / name).read_text(encoding="utf-8")
+    text = re.sub(r"\{\{parts/(.*?)\}\}", part, (ROOT / "web" / name).read_text(encoding="utf-8"))
     text = re.sub(r'<link rel="(stylesheet|modulepreload|preload)"[^>]*>\n', "", text)
     text = re.sub(r'<meta http-equiv="Content-Security-Policy"[^>]*>\n', "", text)
     text = text.replace('<script type="module" src="{{boot.js}}"></script>', '<script src="stand-in.js"></script>')
+    text = text.replace('<script type="module" src="{{saved.js}}"></script>\n', "")
     text = re.sub(r"\{\{([^}]*)\}\}", r"\1", text)
     assert "course/driver.js" in text, f"{name} has no driver"
     return text

@@ -55,6 +55,25 @@
     return null;
   }
 
+  // How a driver speaks with what `find` gave: every answer is a text, "" where a method throws or is not there, and a value
+  // that is none is "". The methods of SCORM 1.2 begin with LMS.
+  function speak(api, prefix) {
+    const call = (method, ...values) => {
+      const name = `${prefix}${method}`;
+      try {
+        return typeof api[name] === "function" ? String(api[name](...values)) : "";
+      } catch {
+        return "";
+      }
+    };
+    const get = (element) => {
+      const value = call("GetValue", element);
+      return value === "undefined" || value === "null" ? "" : value;
+    };
+    const set = (element, value) => call("SetValue", element, value) === "true";
+    return { call, get, set };
+  }
+
   const two = (number) => String(number).padStart(2, "0");
 
   // A number with a leading digit, a point, and no exponent.
@@ -108,5 +127,5 @@
   // Local date and time without zone: the one form that all validators of SCORM 2004 accept.
   const stamp = (at) => `${at.getFullYear()}-${two(at.getMonth() + 1)}-${two(at.getDate())}T${clock(at)}`;
 
-  window.planewardParts = { find, decimal, text, name, whole, timespan, duration, clock, stamp };
+  window.planewardParts = { find, speak, decimal, text, name, whole, timespan, duration, clock, stamp };
 })();

@@ -2,28 +2,16 @@
 // and number are not among them.
 (() => {
   "use strict";
-  const { find, decimal, text, whole, timespan, clock } = window.planewardParts;
+  const { find, speak, decimal, text, whole, timespan, clock } = window.planewardParts;
   const STATE = 4096;
   const DONE = ["passed", "completed"];
 
   function connect() {
     const api = find("API");
     if (!api) return null;
-    const call = (method, ...values) => {
-      try {
-        return typeof api[method] === "function" ? String(api[method](...values)) : "";
-      } catch {
-        return "";
-      }
-    };
-    const error = () => call("LMSGetLastError");
+    const { call, get, set } = speak(api, "LMS");
     // 101 is also the answer of a system that has begun by itself.
-    if (call("LMSInitialize", "") !== "true" && error() !== "101") return null;
-    const get = (element) => {
-      const value = call("LMSGetValue", element);
-      return value === "undefined" || value === "null" ? "" : value;
-    };
-    const set = (element, value) => call("LMSSetValue", element, value) === "true";
+    if (call("Initialize", "") !== "true" && call("GetLastError") !== "101") return null;
 
     const mode = get("cmi.core.lesson_mode") || "normal";
     // In a review or a preview, and without credit, nothing is graded.
@@ -84,13 +72,13 @@
         return set("cmi.core.lesson_status", status);
       },
       place: (item) => set("cmi.core.lesson_location", text(item, 255)),
-      commit: () => call("LMSCommit", "") === "true",
+      commit: () => call("Commit", "") === "true",
       end(ms, unfinished) {
         set("cmi.core.session_time", timespan(ms));
         set("cmi.core.exit", unfinished ? "suspend" : "");
-        call("LMSCommit", "");
+        call("Commit", "");
         // Some systems have no such method; then the commit was the end.
-        return typeof api.LMSFinish !== "function" || call("LMSFinish", "") === "true";
+        return typeof api.LMSFinish !== "function" || call("Finish", "") === "true";
       },
     };
   }

@@ -2,7 +2,7 @@
 // agree on. The learner's name and number are not read.
 (() => {
   "use strict";
-  const { find, decimal, text, name, whole, duration, stamp } = window.planewardParts;
+  const { find, speak, decimal, text, name, whole, duration, stamp } = window.planewardParts;
   const STATE = 64_000;
   // Marks with a meaning inside responses: [,] [.] [:] and {…}.
   const MARKS = /[[\]{},]/g;
@@ -10,20 +10,9 @@
   function connect() {
     const api = find("API_1484_11");
     if (!api) return null;
-    const call = (method, ...values) => {
-      try {
-        return typeof api[method] === "function" ? String(api[method](...values)) : "";
-      } catch {
-        return "";
-      }
-    };
+    const { call, get, set } = speak(api, "");
     // 103: the system has begun by itself.
     if (call("Initialize", "") !== "true" && call("GetLastError") !== "103") return null;
-    const get = (element) => {
-      const value = call("GetValue", element);
-      return value === "undefined" || value === "null" ? "" : value;
-    };
-    const set = (element, value) => call("SetValue", element, value) === "true";
 
     const mode = get("cmi.mode") || "normal";
     const graded = mode === "normal" && get("cmi.credit") !== "no-credit";

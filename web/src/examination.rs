@@ -3,12 +3,12 @@
 
 use crate::desk::{Desk, Place};
 use crate::platform::store::BrowserShelf;
-use crate::platform::{fetch, save};
+use crate::platform::{fetch, language, save};
 use crate::stage::saved;
 use app::examine::acquired::replay;
 use app::examine::files;
 use app::examine::keeping::{self, Keeper, Shelf as _};
-use app::examine::{Examine, Moment, Note, vocabulary_arrived};
+use app::examine::{Examine, Moment, Note, shipped_vocabulary};
 use app::{Action, State, views};
 use wasm_bindgen::closure::Closure;
 use wasm_bindgen::{Clamped, JsCast as _};
@@ -111,7 +111,7 @@ async fn fetch_vocabulary(desk: Desk) {
         .and_then(|window| window.document()?.body()?.get_attribute("data-vocabulary"))
         .unwrap_or_else(|| "vocabulary.json".to_owned());
     let what = match fetch::whole(&address).await {
-        Ok(json) => vocabulary_arrived(&json),
+        Ok(json) => shipped_vocabulary(&json, language::texts()),
         Err(_missing) => Examine::VocabularyFailed,
     };
     desk.act(Action::Examine(what));

@@ -4,7 +4,6 @@ use crate::page;
 use crate::panels::parts::{self, Button};
 use crate::platform::prefer::Theme;
 use crate::platform::{language, pick, save};
-use app::Texts;
 use app::results::{Column, GroupView, Results, ResultsView, RowView};
 use app::texts::ResultsTexts;
 use leptos::html;
@@ -22,7 +21,6 @@ const LINE: usize = 22;
 
 #[derive(Clone, Copy)]
 struct Reports {
-    texts: StoredValue<Texts>,
     results: StoredValue<Results, LocalStorage>,
     shown: RwSignal<ResultsView>,
 }
@@ -30,13 +28,10 @@ struct Reports {
 impl Reports {
     fn change(self, change: impl FnOnce(&mut Results)) {
         self.results.update_value(change);
-        let texts = self.texts.get_value();
-        self.shown
-            .set(self.results.with_value(|results| results.view(&texts)));
-    }
-
-    fn words(self) -> ResultsTexts {
-        self.texts.with_value(|texts| texts.results)
+        let shown = self
+            .results
+            .with_value(|results| results.view(language::texts()));
+        self.shown.set(shown);
     }
 }
 
@@ -47,20 +42,16 @@ pub(crate) fn mount() {
 
 fn results() -> AnyView {
     Theme::stored().show();
-    let texts = *language::texts();
+    let texts = language::texts();
     let reports = Reports {
-        texts: StoredValue::new(texts),
         results: StoredValue::new_local(Results::default()),
         shown: RwSignal::new(ResultsView::default()),
     };
-    let words = reports.words();
-    let groups = Memo::new(move |_| reports.shown.with(|view| view.groups.clone()));
-    let sorted = Memo::new(move |_| reports.shown.with(|view| view.sorted));
+    let words = &language::texts().results;
     let left = Memo::new(move |_| reports.shown.with(|view| view.left.clone()));
     let list = move || {
-        let sorted = sorted.get();
+        let ResultsView { groups, sorted, .. } = reports.shown.get();
         groups
-            .get()
             .into_iter()
             .enumerate()
             .map(|(place, group)| report(reports, place, group, sorted))
@@ -78,7 +69,7 @@ fn results() -> AnyView {
             <header class="head">
                 <h1 class="brand">{texts.panels.title}</h1>
                 <p class="plane">{words.title}</p>
-                <div class="tools">{crate::teach::ways(&texts)}</div>
+                <div class="tools">{crate::teach::ways(texts)}</div>
             </header>
             <main class="report">
                 {take(reports)}
@@ -96,7 +87,7 @@ fn results() -> AnyView {
 
 /// Where files come in.
 fn take(reports: Reports) -> AnyView {
-    let words = reports.words();
+    let words = &language::texts().results;
     let input = NodeRef::<html::Input>::new();
     let open = Button {
         class: "firm",
@@ -170,7 +161,7 @@ fn report(
     group: GroupView,
     sorted: Option<(usize, bool)>,
 ) -> AnyView {
-    let words = reports.words();
+    let words = &language::texts().results;
     let give =
         |label: &'static str, ending: &'static str, text: fn(&Results, usize) -> Option<String>| {
             Button::new(label, move || {
@@ -224,7 +215,7 @@ fn lines(lines: Vec<String>) -> Vec<AnyView> {
 }
 
 fn table(reports: Reports, group: &GroupView, sorted: Option<(usize, bool)>) -> AnyView {
-    let words = reports.words();
+    let words = &language::texts().results;
     let heads = Column::ALL
         .into_iter()
         .zip(words.columns)
@@ -281,7 +272,7 @@ fn row(row: &RowView) -> AnyView {
 }
 
 /// Bars, one a question; the same in one sentence for those who do not see them.
-fn chart(words: ResultsTexts, group: &GroupView) -> AnyView {
+fn chart(words: &'static ResultsTexts, group: &GroupView) -> AnyView {
     let height = group.rows.len() * LINE;
     let name_of = |cells: &[String]| -> String {
         let name = cells.first().and_then(|name| name.split(':').next());
@@ -324,7 +315,7 @@ fn chart(words: ResultsTexts, group: &GroupView) -> AnyView {
     .into_any()
 }
 
-fn matrix(words: ResultsTexts, group: &GroupView) -> Option<AnyView> {
+fn matrix(words: &'static ResultsTexts, group: &GroupView) -> Option<AnyView> {
     if group.planes.is_empty() {
         return None;
     }

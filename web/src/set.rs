@@ -19,7 +19,7 @@ use crate::stage::body_canvas::body_stage;
 use crate::test_hooks;
 use app::course::json::compact;
 use app::course::set::{self, Set};
-use app::examine::{Examine, vocabulary_arrived};
+use app::examine::{Examine, shipped_vocabulary, vocabulary_arrived};
 use app::practise::PractiseAction;
 use app::share::{Embed, Shown};
 use app::texts::form;
@@ -119,7 +119,7 @@ async fn vocabulary(set: &Set) -> Examine {
         return vocabulary_arrived(compact(own).as_bytes());
     }
     match fetch::whole(&page_data("vocabulary")).await {
-        Ok(json) => vocabulary_arrived(&json),
+        Ok(json) => shipped_vocabulary(&json, language::texts()),
         Err(_missing) => Examine::VocabularyFailed,
     }
 }

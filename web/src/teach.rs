@@ -8,10 +8,10 @@ use crate::panels::help::help;
 use crate::panels::parts::Refused;
 use crate::panels::picture::picture_stage;
 use crate::panels::teach::{self, Workshop};
-use crate::platform::{fetch, page_data, store};
+use crate::platform::{fetch, language, page_data, store};
 use crate::stage::body_canvas::body_stage;
 use crate::test_hooks;
-use app::examine::vocabulary_arrived;
+use app::examine::shipped_vocabulary;
 use app::teach::TeachAction;
 use app::{Action, Examine, Texts};
 use leptos::prelude::*;
@@ -72,7 +72,7 @@ fn workshop() -> AnyView {
     }
     spawn_local(async move {
         let words = match fetch::whole(&page_data("vocabulary")).await {
-            Ok(json) => vocabulary_arrived(&json),
+            Ok(json) => shipped_vocabulary(&json, language::texts()),
             Err(_missing) => Examine::VocabularyFailed,
         };
         handle.act(Action::Examine(words));

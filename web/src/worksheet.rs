@@ -62,7 +62,7 @@ fn worksheet() -> AnyView {
         id: "paper",
         class: "",
         name: Some(words.paper),
-        groups: Memo::new(move |_| vec![Group::plain(options.clone())]),
+        groups: Group::fixed(options),
         chosen: paper.into(),
         choose: Callback::new(move |key| paper.set(key)),
     };

@@ -22,9 +22,11 @@ use course::link::LinkState;
 pub use course::moment::Moment;
 use practice::acquisition::{Request, request};
 use practice::annotation::{Completion, TokenKind, Vocabulary, complete, read};
+use wording::Key;
 
 use crate::action::Way;
 use crate::state::State;
+use crate::texts::Texts;
 
 use acquired::Judged;
 
@@ -221,6 +223,22 @@ pub(crate) fn picture_of(link: LinkState) -> LinkState {
 #[must_use]
 pub fn vocabulary_arrived(json: &[u8]) -> Examine {
     course::vocabulary::read(json).map_or(Examine::VocabularyFailed, |vocabulary| {
+        Examine::VocabularyArrived(Arc::new(vocabulary))
+    })
+}
+
+/// The same of the vocabulary that is shipped with the page, in which the words of the page's language count, too.
+#[must_use]
+pub fn shipped_vocabulary(json: &[u8], texts: &Texts) -> Examine {
+    course::vocabulary::read(json).map_or(Examine::VocabularyFailed, |mut vocabulary| {
+        let [words, meanings] = ["names.words", "names.meanings"].map(Key::of);
+        vocabulary.translate(
+            |mark| texts.names.get(words.named(mark)),
+            |word, number| {
+                let key = meanings.named(word).named(&number.to_string());
+                texts.names.get(key)
+            },
+        );
         Examine::VocabularyArrived(Arc::new(vocabulary))
     })
 }

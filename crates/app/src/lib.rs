@@ -32,6 +32,7 @@ pub mod examine;
 pub mod keys;
 pub mod lit;
 mod motion;
+mod names;
 mod naming;
 pub mod practise;
 pub mod predict;

@@ -1,9 +1,14 @@
 //! The page of results: many learners' files, and what they say together.
 
 use course::results::csv::Separator;
-use course::results::{FEW, Group, ItemReport, Merged, PoseReport, Spread, csv, merge, report_csv};
+use course::results::{
+    Broken, FEW, Group, ItemReport, LARGEST, Merged, PoseReport, Reason, Spread, VERSION, csv,
+    merge, report_csv,
+};
+use practice::misconception::Misconception;
 
-use crate::texts::{ResultsTexts, Texts, fill};
+use crate::practise::sentences;
+use crate::texts::{ResultsTexts, Texts, capitalised, fill};
 
 /// Columns of the table, in their order.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -150,7 +155,7 @@ impl Results {
                 .merged
                 .left
                 .iter()
-                .map(|left| fill(words.left, &[&left.file, &left.reason]))
+                .map(|left| fill(words.left, &[&left.file, &reason(&left.reason, words)]))
                 .collect(),
             files: self.files.len(),
             sorted: place.map(|place| (place, self.falling)),
@@ -186,12 +191,17 @@ impl Results {
             .join("; ");
         GroupView {
             title: group.title.clone(),
-            facts: facts(group, words),
+            facts: facts(group, texts),
             chart: fill(words.chart, &[&chart]),
             rows,
-            planes: group.planes.names.iter().map(|name| plain(name)).collect(),
+            planes: group
+                .planes
+                .names
+                .iter()
+                .map(|name| plane(name, texts))
+                .collect(),
             counts: group.planes.counts.clone(),
-            findings: findings(group, words),
+            findings: findings(group, texts),
         }
     }
 }
@@ -208,13 +218,14 @@ fn row(item: &ItemReport, texts: &Texts) -> RowView {
         (_, Some(difficulty)) if difficulty <= 0.0 => words.none_right,
         _ => "",
     };
+    let figure = |value| texts.number(value, 2);
     RowView {
         cells: vec![
             format!("{}: {kind}", item.id),
             item.answered.to_string(),
             item.difficulty.map_or_else(dash, percent),
-            item.corrected.map_or_else(dash, two_digits),
-            item.alpha_without.map_or_else(dash, two_digits),
+            item.corrected.map_or_else(dash, figure),
+            item.alpha_without.map_or_else(dash, figure),
             item.median_s
                 .map_or_else(dash, |seconds| format!("{seconds:.0} s")),
         ],
@@ -223,7 +234,9 @@ fn row(item: &ItemReport, texts: &Texts) -> RowView {
     }
 }
 
-fn facts(group: &Group, words: &ResultsTexts) -> Vec<String> {
+fn facts(group: &Group, texts: &Texts) -> Vec<String> {
+    let words = &texts.results;
+    let figure = |value| texts.number(value, 2);
     let learners = group.files.len();
     let mut facts = vec![fill(
         words.learners,
@@ -233,7 +246,7 @@ fn facts(group: &Group, words: &ResultsTexts) -> Vec<String> {
         let items = group.items.len().to_string();
         facts.push(fill(
             words.totals,
-            &[&two_digits(mean), &items, &two_digits(deviation)],
+            &[&figure(mean), &items, &figure(deviation)],
         ));
     }
     if let Some(alpha) = group.alpha {
@@ -242,10 +255,10 @@ fn facts(group: &Group, words: &ResultsTexts) -> Vec<String> {
         } else {
             words.alpha
         };
-        facts.push(format!("{name} {}.", two_digits(alpha)));
+        facts.push(format!("{name} {}.", figure(alpha)));
     }
     if let Some(error) = group.standard_error {
-        facts.push(fill(words.standard_error, &[&two_digits(error)]));
+        facts.push(fill(words.standard_error, &[&figure(error)]));
     }
     if group.passed.1 > 0 {
         let (passed, all) = group.passed;
@@ -260,25 +273,51 @@ fn facts(group: &Group, words: &ResultsTexts) -> Vec<String> {
     facts
 }
 
-fn findings(group: &Group, words: &ResultsTexts) -> Vec<String> {
+/// Why a file is not counted, a clause.
+fn reason(reason: &Reason, words: &ResultsTexts) -> String {
+    match reason {
+        Reason::Broken(Broken::Foreign) => words.foreign.to_owned(),
+        Reason::Broken(Broken::Version(found)) => {
+            fill(words.version, &[found, &VERSION.to_string()])
+        }
+        Reason::Broken(Broken::Damaged) => words.damaged.to_owned(),
+        Reason::Broken(Broken::CutOff) => words.cut_off.to_owned(),
+        Reason::Broken(Broken::TooLarge) => fill(words.too_large, &[&LARGEST.to_string()]),
+        Reason::Broken(Broken::Fault(fault)) => {
+            let [path, found, expected] = fault.said();
+            fill(words.fault, &[&path, &found, &expected])
+        }
+        Reason::Copy(other) => fill(words.copy, &[other]),
+        Reason::Empty => words.empty.to_owned(),
+        Reason::LaterRound(round) => fill(words.later_round, &[&round.to_string()]),
+        Reason::SameLearner(other) => fill(words.same_learner, &[other]),
+    }
+}
+
+fn findings(group: &Group, texts: &Texts) -> Vec<String> {
+    let words = &texts.results;
     let mistakes = group.planes.mistakes();
     let mut findings: Vec<String> = mistakes
         .iter()
         .take(5)
         .map(|(right, answered, count)| {
-            fill(
+            capitalised(&fill(
                 words.taken_for,
-                &[&plain(right), &plain(answered), &count.to_string()],
-            )
+                &[
+                    &plane(right, texts),
+                    &plane(answered, texts),
+                    &count.to_string(),
+                ],
+            ))
         })
         .collect();
-    findings.extend(
-        group
-            .misconceptions
-            .iter()
-            .take(5)
-            .map(|(name, count)| fill(words.misconception, &[&plain(name), &count.to_string()])),
-    );
+    findings.extend(group.misconceptions.iter().take(5).map(|(key, count)| {
+        let sentence = Misconception::from_key(key).map_or_else(
+            || plain(key),
+            |known| sentences::misconception(known, &texts.practise).to_owned(),
+        );
+        fill(words.misconception, &[&count.to_string(), &sentence])
+    }));
     if let Some(poses) = &group.poses {
         findings.extend(pose_sentences(poses, words));
     }
@@ -313,7 +352,22 @@ fn pose_sentences(poses: &PoseReport, words: &ResultsTexts) -> Vec<String> {
     list
 }
 
-/// A key as words.
+/// The name of a plane in results.
+fn plane(key: &str, texts: &Texts) -> String {
+    const KEYS: [&str; 7] = [
+        "sagittal",
+        "coronal",
+        "transverse",
+        "longitudinal",
+        "oblique",
+        "longitudinal_oblique",
+        "transverse_oblique",
+    ];
+    let known = KEYS.iter().position(|known| *known == key);
+    known.map_or_else(|| plain(key), |at| texts.practise.planes[at].to_owned())
+}
+
+/// A key as words: what another version of the program has put in.
 fn plain(key: &str) -> String {
     key.replace('_', " ")
 }
@@ -324,10 +378,6 @@ fn dash() -> String {
 
 fn percent(share: f64) -> String {
     format!("{:.0} %", share * 100.0)
-}
-
-fn two_digits(value: f64) -> String {
-    format!("{value:.2}")
 }
 
 #[expect(clippy::cast_precision_loss, reason = "a number of people")]

@@ -94,7 +94,7 @@ pub fn sheet(
         Some((body, Ok(Some(request)))) => request
             .views
             .iter()
-            .map(|view| view_named(view, texts, &|id| structure(body, id)))
+            .map(|view| view_named(view, Some(body.facts()), texts))
             .collect(),
         Some((_, Err(refused))) => {
             left_out.push(fill(words.pictures_left_out, &[&refused.to_string()]));
@@ -117,13 +117,6 @@ pub fn sheet(
         questions,
         acquire,
     }
-}
-
-fn structure(body: &Body, id: &str) -> String {
-    body.find(id).map_or_else(
-        || id.replace('_', " "),
-        |index| body.structure(index).label.clone(),
-    )
 }
 
 fn on_paper(item: &round::Item, body: &Body, palette: &Palette, texts: &Texts) -> SheetQuestion {

@@ -443,7 +443,11 @@ fn pictures_are_acquired_at_the_end_and_marked_against_the_list() {
         "{:?}",
         review.rows
     );
-    assert!(review.rows[1].title.contains("Aorta, proximal, sagittal"));
+    assert!(
+        review.rows[1]
+            .title
+            .contains("Proximal abdominal aorta, sagittal")
+    );
     let (_, text) = review.result.expect("a file");
     let file = results::read(text.as_bytes()).expect("a result file");
     let ids: Vec<&str> = file.items.iter().map(|item| &*item.id).collect();

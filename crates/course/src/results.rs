@@ -20,6 +20,6 @@ pub use file::{
     Broken, FORMAT, Item, LARGEST, MOST_ITEMS, Outcome, PoseError, ResultFile, VERSION, read, write,
 };
 pub use merge::{
-    FEW, Group, ItemReport, Left, Merged, OptionRow, PoseReport, Spread, merge, report_csv,
+    FEW, Group, ItemReport, Left, Merged, OptionRow, PoseReport, Reason, Spread, merge, report_csv,
 };
 pub use planes::Confusion;

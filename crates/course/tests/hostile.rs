@@ -197,7 +197,7 @@ fn check_merged(files: &[(String, Vec<u8>)]) -> Result<(), TestCaseError> {
     let counted: usize = merged.groups.iter().map(|group| group.files.len()).sum();
     prop_assert_eq!(counted + merged.left.len(), files.len());
     for left in &merged.left {
-        check_message(&left.reason)?;
+        check_message(&left.reason.to_string())?;
     }
     for group in &merged.groups {
         let named: Vec<(&str, &ResultFile)> = group

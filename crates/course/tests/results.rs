@@ -162,9 +162,10 @@ fn tables_for_spreadsheets() {
     );
 }
 
-fn reasons(merged: &Merged) -> Vec<(&str, &str)> {
+fn reasons(merged: &Merged) -> Vec<(&str, String)> {
     let left = merged.left.iter();
-    left.map(|left| (&*left.file, &*left.reason)).collect()
+    left.map(|left| (&*left.file, left.reason.to_string()))
+        .collect()
 }
 
 #[test]
@@ -189,13 +190,19 @@ fn what_does_not_belong_is_named_and_the_rest_counts() {
     let reasons = reasons(&merged);
     assert_eq!(
         reasons[0],
-        ("notes.txt", "it is no result file of Planeward")
+        ("notes.txt", "it is no result file of Planeward".to_owned())
     );
-    assert_eq!(reasons[1], ("copy.json", "it is a copy of 1.json"));
+    assert_eq!(
+        reasons[1],
+        ("copy.json", "it is a copy of 1.json".to_owned())
+    );
     assert_eq!(reasons[2].0, "cut.json");
     assert_eq!(
         reasons[3],
-        ("later.json", "it is round 2 and first rounds count")
+        (
+            "later.json",
+            "it is round 2 and first rounds count".to_owned()
+        )
     );
     assert_eq!(reasons.len(), 4, "{reasons:?}");
     let titles: Vec<(&str, usize)> = merged
@@ -225,7 +232,7 @@ fn of_one_label_the_first_round_counts() {
         reasons(&merged),
         [(
             "second.json",
-            "it is a later round of the same learner than first.json"
+            "it is a later round of the same learner than first.json".to_owned()
         )]
     );
 }

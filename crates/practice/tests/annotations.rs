@@ -15,8 +15,8 @@ use geometry::{
 };
 use picture::{Contents, Field, contents, transducer};
 use practice::annotation::{
-    Ambiguous, Choice, Finding, Meaning, Part, PlaneWord, Report, Shot, SideWord, Term, Vocabulary,
-    VocabularyError, Why, check, complete, read,
+    Ambiguous, Choice, Finding, Meaning, Part, PlaneWord, Report, Shot, SideWord, Term, TokenKind,
+    Vocabulary, VocabularyError, Why, check, complete, read,
 };
 use proptest::prelude::*;
 
@@ -377,6 +377,40 @@ fn completions_replace_the_last_word_and_give_nothing_away() {
     assert_eq!(marks("BIG"), [(0..3, "VESSEL".to_owned())]);
     assert_eq!(marks("TRV "), []);
     assert_eq!(marks(""), []);
+}
+
+#[test]
+fn words_of_another_language_are_taken_in_where_they_say_one_thing() {
+    let mut vocabulary = vocabulary();
+    let name = |vocabulary: &Vocabulary, mark: &str| {
+        let offered = complete(vocabulary, mark, 9);
+        let found = offered.iter().find(|offer| offer.mark == mark);
+        found.expect("it is offered").name.to_owned()
+    };
+    assert_eq!(name(&vocabulary, "SAG"), "SAGITTAL");
+    vocabulary.translate(
+        |mark| match mark {
+            // The mark itself, one in small letters, one that is taken, and two that are new.
+            "SAG" => Some("SAG, Sagital, TRV, SAGITAL, EN SAGITAL"),
+            // One of its own comes to the front.
+            "TRV" => Some("TRANS"),
+            _ => None,
+        },
+        |_, _| None,
+    );
+    assert_eq!(name(&vocabulary, "SAG"), "SAGITAL");
+    assert_eq!(name(&vocabulary, "TRV"), "TRANS");
+    let also = |mark: &str| vocabulary.term(mark).expect("a term").also.clone();
+    assert_eq!(also("SAG"), ["SAGITAL", "EN SAGITAL", "SAGITTAL"]);
+    assert_eq!(also("TRV"), ["TRANS"]);
+    let kinds: Vec<TokenKind<'_>> = read(&vocabulary, "sagital trv")
+        .into_iter()
+        .map(|token| token.kind)
+        .collect();
+    assert!(
+        matches!(kinds[..], [TokenKind::Term(a), TokenKind::Term(b)] if a.mark == "SAG" && b.mark == "TRV"),
+        "{kinds:?}"
+    );
 }
 
 #[test]

@@ -14,12 +14,15 @@
 //!   list, see [`crate::offline`];
 //! - `{{bodies}}`: the list of bodies as JSON, `{{bodies.json}}`: the file that holds it;
 //! - `{{policy}}`: the Content-Security-Policy for a `<meta>` element, for hosts that send none; `{{policy-cmi5}}`: the
-//!   one of the start page of cmi5 packages.
+//!   one of the start page of cmi5 packages;
+//! - `{{parts/head.html | …}}`: what pages share, see [`parts`].
 //!
 //! `schemas/` holds the JSON Schemas of the project's own formats, `files.json` the names of all files, from which the page
 //! makes course packages.
 //!
 //! All addresses are relative to the top of `dist/`, so the folder works under any sub-path.
+
+mod parts;
 
 use crate::build::{Mode, Program};
 use crate::{budget, compress, http, icon, offline, workspace};
@@ -46,7 +49,7 @@ type Files = BTreeMap<String, Vec<u8>>;
 ///
 /// When a file cannot be read or written, or a placeholder names nothing.
 pub(crate) fn write(program: &Program, mode: Mode) -> Result<()> {
-    let mut web = sources(&workspace::root().join("web"))?;
+    let mut web = parts::joined(&sources(&workspace::root().join("web"))?)?;
     web.insert(VOCABULARY.to_owned(), vocabulary()?);
     let bodies = sources(&workspace::bake_dir())?;
     for (name, bytes) in sources(&workspace::root().join("crates/course/schemas"))? {

@@ -112,7 +112,7 @@ fn theme_menu(handle: Handle) -> AnyView {
         id: "theme",
         class: "",
         name: Some(texts.panels.theme),
-        groups: Memo::new(move |_| vec![Group::plain(options.clone())]),
+        groups: Group::fixed(options),
         chosen: Signal::derive(move || theme.get().key().to_owned()),
         choose,
     }
@@ -130,7 +130,7 @@ fn language_menu(handle: Handle) -> AnyView {
         id: "language",
         class: "",
         name: Some(texts.page.language),
-        groups: Memo::new(move |_| vec![Group::plain(options.clone())]),
+        groups: Group::fixed(options),
         chosen: Signal::stored(texts.language.to_owned()),
         choose: Callback::new(|tag: String| language::choose(&tag)),
     }

@@ -104,6 +104,11 @@ impl Group {
             options,
         }
     }
+
+    /// The groups of a menu that stays as it is: options without a heading.
+    pub(crate) fn fixed(options: Vec<(String, String)>) -> Memo<Vec<Self>> {
+        Memo::new(move |_| vec![Self::plain(options.clone())])
+    }
 }
 
 /// A drop-down menu.

@@ -126,20 +126,30 @@ pub(crate) fn panel(work: Workshop) -> AnyView {
     );
     let parts = vec![
         parts::div(
-            "group",
+            "column",
             vec![
-                title,
-                parts::paragraph("note summary", summary),
-                history(work),
+                parts::div(
+                    "group",
+                    vec![
+                        title,
+                        parts::paragraph("note summary", summary),
+                        history(work),
+                    ],
+                ),
+                share::files(work),
+                add(work),
+                list::list(work),
             ],
         ),
-        share::files(work),
-        add(work),
-        list::list(work),
-        form::form(work),
-        acquire::acquire(work),
-        settings(work),
-        share::share(work),
+        parts::div(
+            "column",
+            vec![
+                form::form(work),
+                acquire::acquire(work),
+                settings(work),
+                share::share(work),
+            ],
+        ),
     ];
     view! {
         <section class="panel teach-panel" aria-label=words.set tabindex="0">
@@ -187,7 +197,7 @@ fn add(work: Workshop) -> AnyView {
         id: "add-kind",
         class: "",
         name: Some(words.kind),
-        groups: Memo::new(move |_| vec![Group::plain(kinds.clone())]),
+        groups: Group::fixed(kinds),
         chosen: chosen.into(),
         choose: Callback::new(move |key| chosen.set(key)),
     };

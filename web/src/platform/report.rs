@@ -2,7 +2,9 @@
 //!
 //! The script decides what goes out; here everything is an event of the document.
 
-use js_sys::{Object, Reflect};
+use super::language;
+use app::texts::form;
+use js_sys::{Array, Object, Reflect};
 use wasm_bindgen::closure::Closure;
 use wasm_bindgen::{JsCast as _, JsValue};
 use web_sys::{CustomEvent, CustomEventInit};
@@ -64,6 +66,23 @@ pub(crate) fn course(event: &str) {
     if let Ok(detail) = js_sys::JSON::parse(event) {
         dispatch("planewardResults", &detail);
     }
+}
+
+/// A file was given to the reader: its name and the file. The script `web/saved.js` says so in frames, in these words.
+pub(crate) fn saved(name: &str, file: &JsValue) {
+    let texts = language::texts();
+    let said = form(texts.embed.saved, &[name]);
+    let detail = Array::of2(&said.into(), file);
+    for word in [
+        texts.embed.own_tab,
+        texts.embed.copy_file,
+        texts.teach.copied,
+        texts.teach.marked,
+        texts.panels.close,
+    ] {
+        detail.push(&word.into());
+    }
+    dispatch("planeward:saved", &detail);
 }
 
 fn course_driver() -> Option<JsValue> {

@@ -1,5 +1,6 @@
 //! Files for the reader to keep.
 
+use super::report;
 use js_sys::{Array, Promise, Uint8Array};
 use wasm_bindgen::closure::Closure;
 use wasm_bindgen::{JsCast as _, JsValue};
@@ -28,6 +29,7 @@ fn give_blob(name: &str, blob: &Blob) -> Option<()> {
     link.set_href(&address);
     link.set_download(name);
     link.click();
+    report::saved(name, blob);
     let done = Closure::once_into_js(move || {
         let _ = Url::revoke_object_url(&address);
     });

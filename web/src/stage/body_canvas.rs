@@ -100,7 +100,7 @@ fn viewpoint_menu(handle: Handle) -> AnyView {
         id: "viewpoint",
         class: "viewpoints-menu",
         name: Some(view),
-        groups: Memo::new(move |_| vec![Group::plain(options.clone())]),
+        groups: Group::fixed(options),
         chosen: Signal::stored(String::new()),
         choose,
     }

@@ -1,13 +1,14 @@
 //! What the workshop shows, as plain values.
 
 use course::round;
-use course::set::{Asked, Difficulty, Drawn, Feedback, Fixed, Order, Question, Set};
+use course::set::{Asked, Difficulty, Drawn, Feedback, Fixed, Order, Question, Set, WantedView};
 use geometry::{ApexSide, BodyPosition, ImageSide, MarkSide, PatientSide};
 use practice::acquisition::requests;
 use practice::{Kind, Level, PlaneClass};
 
 use super::checks::Tried;
 use super::{Teach, Wanted};
+use crate::names;
 use crate::state::{BODIES, State};
 use crate::texts::{TeachTexts, Texts, fill};
 use crate::views::{body_words, list_name, position_words, view_label};
@@ -190,7 +191,7 @@ impl Teach {
             entries.push(EntryView {
                 id: question.id.clone(),
                 name: name(question, words),
-                detail: detail(question, state, words),
+                detail: detail(question, state, texts),
                 warnings: warnings(tried, words),
                 chosen: self.chosen == Some(place),
             });
@@ -287,6 +288,8 @@ fn acquire(set: &Set, state: &State, texts: &Texts) -> AcquireForm {
         option(&request.id, name, list == Some(&*request.id))
     }));
     lists.push(option(OWN_LIST, words.acquire_own, own));
+    let own_views = || wanted.into_iter().flat_map(|wanted| &wanted.views);
+    let subject = |view: &WantedView| names::structure(state.facts(), &view.subject, texts);
     let body = state.body().filter(|body| body.id() == set.body);
     let found = body.map(|body| round::requested(set, body));
     let (views, trouble) = match found {
@@ -295,22 +298,17 @@ fn acquire(set: &Set, state: &State, texts: &Texts) -> AcquireForm {
             (request.views.iter().map(label).collect(), String::new())
         }
         Some(Err(refused)) => {
-            let subjects = wanted.into_iter().flat_map(|wanted| &wanted.views);
-            let subjects = subjects.map(|view| view.subject.clone()).collect();
-            (subjects, fill(words.trouble, &[&refused.to_string()]))
+            let trouble = fill(words.trouble, &[&refused.to_string()]);
+            (own_views().map(subject).collect(), trouble)
         }
         Some(Ok(None)) => (Vec::new(), String::new()),
         None => {
-            let subjects = wanted.into_iter().flat_map(|wanted| &wanted.views);
             let other = if wanted.is_some() {
                 words.acquire_other_body
             } else {
                 ""
             };
-            (
-                subjects.map(|view| view.subject.clone()).collect(),
-                other.to_owned(),
-            )
+            (own_views().map(subject).collect(), other.to_owned())
         }
     };
     AcquireForm {
@@ -358,7 +356,8 @@ fn name(question: &Question, words: &TeachTexts) -> String {
     }
 }
 
-fn detail(question: &Question, state: &State, words: &TeachTexts) -> String {
+fn detail(question: &Question, state: &State, texts: &Texts) -> String {
+    let words = &texts.teach;
     match &question.asked {
         Asked::Fixed(fixed) => {
             let window = fixed.view.window.as_deref();
@@ -370,7 +369,10 @@ fn detail(question: &Question, state: &State, words: &TeachTexts) -> String {
             });
             let place = named.unwrap_or_else(|| words.own_view.to_owned());
             match &fixed.structure {
-                Some(structure) => format!("{place}; {}", structure_name(structure, state)),
+                Some(structure) => {
+                    let name = names::structure(state.facts(), structure, texts);
+                    format!("{place}; {name}")
+                }
                 None => place,
             }
         }
@@ -385,15 +387,6 @@ fn detail(question: &Question, state: &State, words: &TeachTexts) -> String {
             parts.join("; ")
         }
     }
-}
-
-fn structure_name(id: &str, state: &State) -> String {
-    let mut all = state
-        .facts()
-        .into_iter()
-        .flat_map(|facts| &facts.structures);
-    all.find(|structure| structure.id.as_str() == id)
-        .map_or_else(|| id.to_owned(), |structure| structure.label.clone())
 }
 
 fn form(entry: usize, question: &Question, state: &State, words: &TeachTexts) -> EntryForm {

@@ -11,6 +11,10 @@ wording! {
         back: "Back to the first view",
         /// Opens the view outside the frame.
         own_tab: "Open in its own tab",
+        /// After a file was given away; `{}` is its name.
+        saved: "Saved as {}. If no file arrives, this frame does not allow downloads.",
+        /// Puts what stands in that file on the clipboard.
+        copy_file: "Copy the text of the file",
         /// Unfolds the scene in words.
         words: "In words",
         /// Why a view is drawn still.

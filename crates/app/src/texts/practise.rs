@@ -8,7 +8,7 @@ wording! {
         scan: "Scan",
         practise: "Practise",
         title: "Practise",
-        intro: "Ten questions, no timer. Each answer is explained at once. What you practised comes back when it is due.",
+        intro: "Ten questions, no time limit. Each answer is explained at once. What you practised comes back when it is due.",
         start: "Start a round of ten",
         again: "Another round",
         stop: "Leave the round",

@@ -23,6 +23,26 @@ wording! {
         left_heading: "Not counted",
         /// A file that is not counted: its name, the reason.
         left: "{}: {}.",
+        /// Why it is not counted.
+        foreign: "it is no result file of Planeward",
+        /// Why: its version, the version that is read.
+        version: "it is a result file of version {}; this program reads version {}",
+        /// Why.
+        damaged: "it is damaged: its content does not fit its check sum",
+        /// Why.
+        cut_off: "it stops in the middle: part of it was lost while it was saved or sent; ask for it again",
+        /// Why: the largest size, bytes.
+        too_large: "it is larger than {} bytes",
+        /// Why: the place in the file, what stands there, what belongs there. The last two are English.
+        fault: "it has a fault at {}: found {}, expected {}",
+        /// Why: the other file.
+        copy: "it is a copy of {}",
+        /// Why.
+        empty: "it holds no answer",
+        /// Why: which round it is.
+        later_round: "it is round {} and first rounds count",
+        /// Why: the other file.
+        same_learner: "it is a later round of the same learner than {}",
         /// Heading of the table.
         items: "Questions, first answers",
         /// Heads of the columns.
@@ -79,8 +99,8 @@ wording! {
         none_right: "Nobody was right.",
         /// Right plane, answered plane, how often.
         taken_for: "{} was taken for {}: {} times.",
-        /// Misconception, how often.
-        misconception: "Answers fit \"{}\": {} times.",
+        /// A mistake that has a name: how often, its sentence.
+        misconception: "First answers with the same mistake: {}. {}",
         /// How many, mean angle.
         placed: "Probe placed {} times, the plane {}° off on average.",
         /// How many.

@@ -3,6 +3,7 @@
 use anatomy::{AxisView, Body, axis_view};
 use picture::Contents;
 
+use crate::names;
 use crate::state::State;
 use crate::texts::{Texts, fill};
 
@@ -15,7 +16,7 @@ pub struct CursorView {
     pub by_keys: bool,
     /// Identifier of the structure, where there is one.
     pub structure: Option<String>,
-    /// "Aorta, proximal": what is shown large.
+    /// "Proximal abdominal aorta": what is shown large.
     pub name: String,
     /// "long axis, 3° from its axis · tissue: blood · 96 mm deep".
     pub facts: String,
@@ -59,9 +60,11 @@ pub(super) fn cursor_view(
     let place = cursor.place(&plane);
     view.structure = Some(structure.id.as_str().to_owned());
     view.name = match structure.segment_at(place) {
-        Some(segment) => fill(
-            words.segment,
-            &[&structure.label, &segment.label.to_lowercase()],
+        Some(segment) => names::part(
+            Some(body.facts()),
+            structure.id.as_str(),
+            &segment.id,
+            texts,
         ),
         None => fill(words.structure, &[&structure.label]),
     };

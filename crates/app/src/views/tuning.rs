@@ -80,7 +80,7 @@ fn knob_view(state: &State, knob: Knob, texts: &Texts) -> KnobView {
         (Some(own), _) => (own.name.to_owned(), own.name.to_owned()),
         (None, share) => {
             let cm = share.unwrap_or(0.0) * field.depth().get() / 10.0;
-            let depth = knob_text(cm, 0.1);
+            let depth = knob_text(cm, 0.1).replace('.', texts.units.decimal);
             (
                 fill(all.slider, &[&depth]),
                 fill(all.slider_label, &[&depth]),
@@ -130,7 +130,9 @@ pub(crate) fn knob_text(value: f64, step: f64) -> String {
 /// "Gain 6 dB."
 pub(super) fn knob_sentence(state: &State, knob: Knob, texts: &Texts) -> String {
     let view = knob_view(state, knob, texts);
-    format!("{} {} {}.", view.label, view.text, view.unit)
+    // The field beside the slider wants a point whatever the language.
+    let text = view.text.replace('.', texts.units.decimal);
+    format!("{} {text} {}.", view.label, view.unit)
 }
 
 #[cfg(test)]

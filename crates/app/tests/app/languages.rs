@@ -1,8 +1,11 @@
 //! Language files against the tables of words, and what another language says.
 
+use app::drawing::{Drawing, palette};
+use app::examine::shipped_vocabulary;
 use app::geometry::{Angle, Direction, Mm, PatientSide, Point, Pose, SagittalOffset, name_plane};
 use app::texts::LANGUAGES;
-use app::{Action, Movement, State, Texts};
+use app::views::{ExamineView, VerdictKind, panels};
+use app::{Action, Examine, Movement, State, Texts};
 use wording::{Fault, Plural, compare, entries};
 
 use crate::support;
@@ -188,11 +191,62 @@ fn announcements_come_in_the_language_of_the_page() {
     }
 }
 
+/// A vocabulary for the egg: the shipped file has the same shape.
+const WORDS: &str = r#"{
+    "version": 1, "language": "en", "least_area_mm2": 4.0, "least_length_mm": 5.0,
+    "plane": [
+        {"mark": "SAG", "also": ["SAGITTAL"], "plane": "sagittal"},
+        {"mark": "TRV", "plane": "transverse"}
+    ],
+    "structure": [
+        {"mark": "AO", "also": ["AORTA"], "structures": ["aorta"]},
+        {"mark": "LIV", "also": ["LIVER"], "structures": ["liver"]}
+    ],
+    "manoeuvre": [{"mark": "EV"}],
+    "ambiguous": [{"word": "TV", "choices": [["TRV", "transverse"], ["EV", "transvaginal"]]}]
+}"#;
+
+fn examination(state: &State, texts: &Texts) -> ExamineView {
+    let mut drawing = Drawing::new(palette().expect("all colours"));
+    drawing.look_at(state);
+    panels(state, drawing.contents(), texts).examine
+}
+
+/// In a language, with the names that its file gives: (unknown words, name beside a mark, meaning of a word).
+#[test]
+fn annotations_may_be_written_in_the_words_of_the_page() {
+    for (tag, unknown, name, meaning) in [
+        ("en", 2, "LIVER", "transverse"),
+        ("es", 0, "HÍGADO", "transversal"),
+    ] {
+        let texts = texts(tag);
+        let mut state = support::opened("");
+        let mut does = |what: Examine| {
+            let _ = app::update(&mut state, Action::Examine(what));
+            examination(&state, &texts)
+        };
+        does(shipped_vocabulary(WORDS.as_bytes(), &texts));
+        does(Examine::Freeze);
+        let offers = does(Examine::Write("li".to_owned())).offers;
+        assert_eq!(offers[0].mark, "LIV");
+        assert_eq!(offers[0].name.as_deref(), Some(name));
+        does(Examine::Write("Sagital hígado aorta".to_owned()));
+        let verdict = does(Examine::Check).verdict.expect("a verdict");
+        let kinds = verdict.rows.iter().map(|row| row.kind);
+        let found = kinds.filter(|kind| *kind == VerdictKind::Unknown).count();
+        assert_eq!(found, unknown, "{tag}: {verdict:?}");
+        does(Examine::Write("TV AO".to_owned()));
+        let verdict = does(Examine::Check).verdict.expect("a verdict");
+        let asked = &verdict.rows[0].sentence;
+        assert!(asked.contains(meaning), "{asked}");
+    }
+}
+
 #[test]
 fn a_language_that_did_not_arrive_is_said() {
     let mut state = State::new("");
     let _ = app::update(&mut state, Action::LanguageFailed("Español".to_owned()));
-    let panels = app::views::panels(&state, None, Texts::first());
+    let panels = panels(&state, None, Texts::first());
     let said: Vec<&str> = panels
         .status
         .notices

@@ -21,6 +21,8 @@ mod predict;
 #[cfg(test)]
 mod restricted;
 #[cfg(test)]
+mod results;
+#[cfg(test)]
 mod session;
 #[cfg(test)]
 mod support;

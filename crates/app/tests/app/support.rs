@@ -7,6 +7,7 @@ use std::sync::{Arc, OnceLock};
 use anatomy::catalogue::*;
 use anatomy::{Body, BodyFacts, BodyReader, SkinSurface, Stage};
 use app::{Action, Changes, State, update};
+use wording::Dictionary;
 
 /// A closed surface: vertices in patient mm, outward triangles.
 struct Shape {
@@ -350,6 +351,14 @@ fn files(id: &str) -> (Vec<u8>, Vec<u8>) {
 pub(crate) fn body(id: &str) -> Arc<Body> {
     let (glb, json) = files(id);
     Arc::new(Body::read(&glb, &json).expect("a body"))
+}
+
+/// The same with the names that a language has for its parts.
+pub(crate) fn body_named(id: &str, names: &Dictionary) -> Arc<Body> {
+    let (glb, json) = files(id);
+    let mut reader = BodyReader::new(&json).expect("facts");
+    reader.rename(names);
+    Arc::new(reader.finish(&glb).expect("a body"))
 }
 
 /// Facts and skin of the egg, as they are known before the whole file is there.

@@ -139,3 +139,17 @@ fn the_panel_shows_every_knob_with_its_unit() {
         "its own band and focus"
     );
 }
+
+#[test]
+fn figures_beside_the_knobs_have_the_decimal_sign_of_the_language() {
+    let spanish = Texts::read(include_str!("../../../../web/languages/es.txt"));
+    let state = opened("#v1.grey=100");
+    for (texts, sign) in [(&Texts::ENGLISH, "2.2"), (&spanish, "2,2")] {
+        let tuning = panels(&state, None, texts).tuning;
+        let second = &tuning.time_gain[1];
+        assert!(second.name.contains(sign), "{}", second.name);
+        let focus = tuning.knobs.iter().find(|knob| knob.knob == Knob::Focus);
+        let text = &focus.expect("the focus").text;
+        assert_eq!(text, "77.5", "a number field is written with a point");
+    }
+}

@@ -1,6 +1,6 @@
 //! A set on paper.
 
-use crate::support::body;
+use crate::support::{body, body_named};
 use app::Texts;
 use app::drawing::palette;
 use app::worksheet::{Sheet, sheet};
@@ -195,6 +195,31 @@ fn check_pictures_to_acquire_can_be_ticked_off() {
     assert_eq!(sheet.acquire.len(), 2, "{:?}", sheet.acquire);
     assert!(sheet.acquire[0].contains("orta"), "{:?}", sheet.acquire);
     assert!(sheet.left_out.is_empty(), "{}", sheet.left_out);
+}
+
+#[test]
+fn check_pictures_to_acquire_are_named_in_the_language() {
+    let spanish = Texts::read(include_str!("../../../../web/languages/es.txt"));
+    let mut wanted = set(&[Kind::Side]);
+    let view = |segment: Option<&str>| course::set::WantedView {
+        subject: "aorta".to_owned(),
+        plane: Some(geometry::BodyPlane::Sagittal),
+        axis: None,
+        segment: segment.map(str::to_owned),
+        divides_into: Vec::new(),
+        more: Vec::new(),
+    };
+    wanted.acquire = Some(course::set::Acquire {
+        views: vec![view(Some("proximal")), view(None)],
+        ..course::set::Acquire::default()
+    });
+    let bodies = [body_named("adult_female", &spanish.names)];
+    let palette = palette().expect("all colours");
+    let sheet = sheet(&wanted, 3, &bodies, None, &palette, &spanish);
+    assert_eq!(
+        sheet.acquire,
+        ["Aorta abdominal proximal, sagital", "Aorta, sagital"]
+    );
 }
 
 #[test]

@@ -195,7 +195,7 @@ fn as_json(merged: &Merged) -> Value {
     let left: Vec<Value> = merged
         .left
         .iter()
-        .map(|left| json!({ "file": left.file, "reason": left.reason }))
+        .map(|left| json!({ "file": left.file, "reason": left.reason.to_string() }))
         .collect();
     let groups: Vec<Value> = merged.groups.iter().map(group_json).collect();
     json!({ "sets": groups, "left": left })

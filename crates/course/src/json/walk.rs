@@ -27,6 +27,14 @@ pub struct Fault {
     pub expected: String,
 }
 
+impl Fault {
+    /// Where, the value found and what belongs there, each as one short line.
+    #[must_use]
+    pub fn said(&self) -> [String; 3] {
+        [&self.path, &self.found, &self.expected].map(one_line)
+    }
+}
+
 /// A field that this version does not know. It is kept, and does nothing.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Unknown {

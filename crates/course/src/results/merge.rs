@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::csv::{self, Separator};
 use super::planes::{Confusion, KINDS};
 use super::statistics::{Table, deviation, mean};
-use super::{Item, Outcome, PoseError, ResultFile, read};
+use super::{Broken, Item, Outcome, PoseError, ResultFile, read};
 use crate::archive::crc32;
 
 /// Fewer learners than this: the figures are hints at best (a rule of thumb that textbooks quote; stable from about 200).
@@ -30,8 +30,28 @@ pub struct Merged {
 pub struct Left {
     /// Its name.
     pub file: String,
-    /// A clause that goes with "because": "it is damaged: …".
-    pub reason: String,
+    /// Why.
+    pub reason: Reason,
+}
+
+/// Why a file is not counted; as a text a clause that goes with "because": "it is damaged: …".
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum Reason {
+    /// It cannot be read.
+    #[error(transparent)]
+    Broken(#[from] Broken),
+    /// It says the same as another one, which is named.
+    #[error("it is a copy of {0}")]
+    Copy(String),
+    /// Nothing was asked in it.
+    #[error("it holds no item")]
+    Empty,
+    /// It is not the first round of a learner without a label; which round it is.
+    #[error("it is round {0} and first rounds count")]
+    LaterRound(u32),
+    /// Another file, which is named, is an earlier round of its learner.
+    #[error("it is a later round of the same learner than {0}")]
+    SameLearner(String),
 }
 
 /// The report on one set.
@@ -152,7 +172,7 @@ pub struct PoseReport {
 #[must_use]
 pub fn merge(files: &[(String, Vec<u8>)]) -> Merged {
     let mut left: Vec<Left> = Vec::new();
-    let mut leave = |file: &str, reason: String| {
+    let mut leave = |file: &str, reason: Reason| {
         left.push(Left {
             file: file.to_owned(),
             reason,
@@ -164,18 +184,18 @@ pub fn merge(files: &[(String, Vec<u8>)]) -> Merged {
         let result = match read(bytes) {
             Ok(result) => result,
             Err(reason) => {
-                leave(name, reason.to_string());
+                leave(name, reason.into());
                 continue;
             }
         };
         // Written again, so that two copies with other line ends are one file.
         let text = super::write(&result);
         if let Some(other) = seen.insert((text.len(), crc32(text.as_bytes())), name) {
-            leave(name, format!("it is a copy of {other}"));
+            leave(name, Reason::Copy(other.to_owned()));
             continue;
         }
         if result.items.is_empty() {
-            leave(name, "it holds no item".to_owned());
+            leave(name, Reason::Empty);
             continue;
         }
         let key = (result.title.clone(), result.set.clone());
@@ -191,7 +211,7 @@ pub fn merge(files: &[(String, Vec<u8>)]) -> Merged {
 /// The first round of every learner who can be told from the others by a label; without labels, first rounds only.
 fn first_rounds(
     files: Vec<(String, ResultFile)>,
-    leave: &mut impl FnMut(&str, String),
+    leave: &mut impl FnMut(&str, Reason),
 ) -> Vec<(String, ResultFile)> {
     let order = |result: &ResultFile| (result.attempt, result.started.unix_ms);
     let mut kept: Vec<(String, ResultFile)> = Vec::new();
@@ -202,10 +222,7 @@ fn first_rounds(
             .filter(|label| !label.trim().is_empty());
         let Some(label) = label else {
             if result.attempt > 1 {
-                leave(
-                    &name,
-                    format!("it is round {} and first rounds count", result.attempt),
-                );
+                leave(&name, Reason::LaterRound(result.attempt));
             } else {
                 kept.push((name, result));
             }
@@ -225,10 +242,7 @@ fn first_rounds(
                 } else {
                     (name, result)
                 };
-                leave(
-                    &later.0,
-                    format!("it is a later round of the same learner than {}", other.0),
-                );
+                leave(&later.0, Reason::SameLearner(other.0.clone()));
             }
         }
     }

@@ -10,7 +10,7 @@ mod section;
 mod table;
 
 pub use pose::{beam_sentence, notch_sentence, plane_sentence, press_sentence, sides_sentence};
-pub use section::{Across, Lumen, MOST_NAMED, Row, picture_sentence, rows};
+pub use section::{Across, Lumen, MOST_NAMED, Row, part_name, picture_sentence, rows};
 pub use table::PictureWords;
 
 use anatomy::{Body, SkinPlace};

@@ -301,18 +301,30 @@ fn name(structure: &Structure, segment: Option<usize>, words: &PictureWords) -> 
     let Some(segment) = segment.and_then(|number| structure.segments.get(number)) else {
         return whole;
     };
-    let part = lower(&segment.label);
+    part_name(
+        &whole,
+        &structure.short_label,
+        &segment.label,
+        words.part_of,
+    )
+}
+
+/// What a part of a structure is called inside a sentence: by the part alone where that says the structure too, else by
+/// both in the pattern `both`. `short` is the structure's abbreviation, empty where none is known.
+#[must_use]
+pub fn part_name(whole: &str, short: &str, part: &str, both: &str) -> String {
+    let (whole, part) = (lower(whole), lower(part));
     let last = part.rsplit(' ').next().unwrap_or("");
-    if last == structure.short_label {
+    if last == short {
         // "Retrohepatic IVC" of the inferior vena cava.
         format!("{}{whole}", part.trim_end_matches(last))
-    } else if part.starts_with(structure.short_label.as_str())
+    } else if (!short.is_empty() && part.starts_with(short))
         || (part.contains(' ') && (whole.contains(last) || shares_a_stem(&part, &whole)))
     {
         // "Common bile duct" of the bile ducts, "aortic arch" of the aorta: the part has a full name of its own.
         part
     } else {
-        form(words.part_of, &[&whole, &part])
+        form(both, &[&whole, &part])
     }
 }
 

@@ -11,7 +11,7 @@ pub struct Completion<'a> {
     pub range: Range<usize>,
     /// The word to write: a mark.
     pub mark: &'a str,
-    /// The longest of its names, which says what the mark stands for: "SUPERIOR MESENTERIC ARTERY".
+    /// One of its names, which says what the mark stands for: "PORTAL VEIN".
     pub name: &'a str,
     /// What it claims.
     pub meaning: &'a Meaning,
@@ -38,10 +38,7 @@ pub fn complete<'a>(vocabulary: &'a Vocabulary, line: &str, most: usize) -> Vec<
         .map(|term| Completion {
             range: start..line.len(),
             mark: &term.mark,
-            name: term
-                .names()
-                .max_by_key(|name| name.len())
-                .unwrap_or(&term.mark),
+            name: vocabulary.spelt_out(term),
             meaning: &term.meaning,
         })
         .collect();

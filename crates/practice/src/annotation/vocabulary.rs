@@ -190,6 +190,8 @@ pub struct Vocabulary {
     ambiguous: Vec<Ambiguous>,
     least_area_mm2: f64,
     least_length_mm: f64,
+    /// Whether the first synonym of a word is of the reader's language.
+    translated: bool,
 }
 
 impl Vocabulary {
@@ -254,7 +256,55 @@ impl Vocabulary {
             ambiguous,
             least_area_mm2,
             least_length_mm,
+            translated: false,
         })
+    }
+
+    /// Takes in the words of another language.
+    ///
+    /// `more` gives for a mark further synonyms, parted by commas; the first stands beside the mark where words are offered.
+    /// `meaning` gives for an ambiguous word and the number of one of its meanings, from 1, that meaning in words.
+    /// A synonym that stands for something else in the vocabulary, or is not written as names are, is passed over.
+    pub fn translate<'a>(
+        &mut self,
+        more: impl Fn(&str) -> Option<&'a str>,
+        meaning: impl Fn(&str, usize) -> Option<&'a str>,
+    ) {
+        for at in 0..self.terms.len() {
+            let mark = &self.terms[at].mark;
+            let names = more(mark).unwrap_or_default();
+            let new: Vec<String> = names
+                .split(',')
+                .map(str::trim)
+                .filter(|name| {
+                    *name != mark.as_str()
+                        && well_written(name)
+                        && self.term(name).is_none_or(|known| known.mark == *mark)
+                        && self.ambiguous_word(name).is_none()
+                })
+                .map(str::to_owned)
+                .collect();
+            self.translated |= !new.is_empty();
+            let also = &mut self.terms[at].also;
+            also.retain(|name| !new.contains(name));
+            also.splice(0..0, new);
+        }
+        for entry in &mut self.ambiguous {
+            for (number, choice) in (1..).zip(&mut entry.choices) {
+                if let Some(words) = meaning(&entry.word, number) {
+                    words.clone_into(&mut choice.words);
+                }
+            }
+        }
+    }
+
+    /// What stands beside a mark where words are offered: in the vocabulary's own language the longest of its names.
+    pub(super) fn spelt_out<'a>(&self, term: &'a Term) -> &'a str {
+        let first = term.also.first().filter(|_| self.translated);
+        first
+            .map(String::as_str)
+            .or_else(|| term.names().max_by_key(|name| name.len()))
+            .unwrap_or(&term.mark)
     }
 
     /// The words, in the order of the file.

@@ -141,7 +141,7 @@ fn kind_menu(handle: Handle) -> AnyView {
         id: "practise-kind",
         class: "",
         name: None,
-        groups: Memo::new(move |_| vec![Group::plain(options.clone())]),
+        groups: Group::fixed(options),
         chosen: read(handle, |view| {
             let only = view.home.as_ref().map(|home| home.only);
             only.unwrap_or_default().to_owned()

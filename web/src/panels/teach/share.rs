@@ -68,10 +68,14 @@ pub(super) fn files(work: Workshop) -> AnyView {
 /// Example sets, which are files of the page.
 fn starters(work: Workshop) -> AnyView {
     let words = work.texts();
-    let files: Vec<String> = page_data("starters")
-        .split_whitespace()
-        .map(str::to_owned)
-        .collect();
+    // In the words of the page's language, where there are some.
+    let own = page_data(&format!("starters-{}", work.handle.texts().language));
+    let files = if own.is_empty() {
+        page_data("starters")
+    } else {
+        own
+    };
+    let files: Vec<String> = files.split_whitespace().map(str::to_owned).collect();
     let mut options = vec![(String::new(), words.starter.to_owned())];
     options.extend(
         files
@@ -83,7 +87,7 @@ fn starters(work: Workshop) -> AnyView {
         id: "starter",
         class: "",
         name: Some(words.starter),
-        groups: Memo::new(move |_| vec![Group::plain(options.clone())]),
+        groups: Group::fixed(options),
         chosen: Signal::stored(String::new()),
         choose: Callback::new(move |file: String| {
             if file.is_empty() {

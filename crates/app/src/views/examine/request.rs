@@ -1,9 +1,11 @@
 //! The requested list: which of its views are there, and what the others lack.
 
+use anatomy::BodyFacts;
 use practice::acquisition::{Facts, Lack, Request, View, requests};
 
+use crate::names;
 use crate::state::State;
-use crate::texts::{ExamineTexts, Texts, capitalised, fill};
+use crate::texts::{ExamineTexts, Texts, fill, uncapitalised};
 
 use super::ListChoice;
 use super::verdict::{axis_words, plane_words};
@@ -11,7 +13,7 @@ use super::verdict::{axis_words, plane_words};
 /// One view of the list.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct RequestRow {
-    /// "Aorta, proximal, sagittal".
+    /// "Proximal abdominal aorta, sagittal".
     pub label: String,
     /// Number of the first picture that shows it.
     pub covered: Option<u32>,
@@ -164,43 +166,36 @@ fn shows_something(lacks: &[Lack], view: &View) -> bool {
 }
 
 pub(crate) fn label(state: &State, view: &View, texts: &Texts) -> String {
-    named(view, texts, &|id| structure(state, id))
+    named(view, state.facts(), texts)
 }
 
-/// A view in words, with the names that `structure` gives.
-pub(crate) fn named(view: &View, texts: &Texts, structure: &dyn Fn(&str) -> String) -> String {
+/// A view in words, with the names of a body where there is one.
+pub(crate) fn named(view: &View, facts: Option<&BodyFacts>, texts: &Texts) -> String {
     let words = &texts.examine;
-    let subject = capitalised(&structure(&view.subject).to_lowercase());
     if !view.divides_into.is_empty() {
+        let subject = names::structure(facts, &view.subject, texts);
         return fill(words.view_divides, &[&subject]);
     }
-    let mut parts = vec![subject];
-    // The file's own word for a part is plain enough: "left_lobe".
-    parts.extend(view.segment.as_ref().map(|part| part.replace('_', " ")));
+    let mut parts = vec![match &view.segment {
+        Some(segment) => names::part(facts, &view.subject, segment, texts),
+        None => names::structure(facts, &view.subject, texts),
+    }];
     parts.extend(view.plane.map(|plane| texts.plane_word(plane).to_owned()));
     parts.extend(view.axis.map(|axis| axis_words(axis, texts).to_owned()));
     parts.join(", ")
 }
 
-/// The name of a structure as the body has it, else its identifier in plain words.
-fn structure(state: &State, id: &str) -> String {
-    let named = state
-        .facts()
-        .and_then(|facts| facts.structures.get(facts.find(id)?.0));
-    named.map_or_else(|| id.replace('_', " "), |named| named.label.clone())
-}
-
 fn lack_words(state: &State, lack: &Lack, texts: &Texts) -> String {
     let words = &texts.examine;
     match lack {
-        Lack::NotShown(id) => fill(
-            words.lack_not_shown,
-            &[&structure(state, id).to_lowercase()],
-        ),
+        Lack::NotShown(id) => {
+            let name = names::structure(state.facts(), id, texts);
+            fill(words.lack_not_shown, &[&uncapitalised(&name)])
+        }
         Lack::PlaneIs(name) => fill(words.lack_plane, &[plane_words(*name, texts)]),
         Lack::AxisIs(Some(view)) => fill(words.lack_axis, &[axis_words(*view, texts)]),
         Lack::AxisIs(None) => words.lack_axis_unknown.to_owned(),
-        Lack::SegmentIs(Some(part)) => fill(words.lack_segment, &[&part.to_lowercase()]),
+        Lack::SegmentIs(Some(part)) => fill(words.lack_segment, &[&uncapitalised(part)]),
         Lack::SegmentIs(None) => words.lack_no_segment.to_owned(),
         Lack::NotWhereItDivides => words.lack_divides.to_owned(),
     }

@@ -9,7 +9,7 @@ use crate::action::Action;
 use crate::examine::Examine;
 use crate::examine::acquired::report;
 use crate::state::State;
-use crate::texts::{Texts, fill};
+use crate::texts::{Texts, fill, uncapitalised};
 
 /// How one part of an annotation came out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -255,7 +255,7 @@ fn wrong(why: &Why, texts: &Texts) -> String {
         Why::TooLittle(mm2) => fill(words.too_little, &[&format!("{mm2:.1}")]),
         Why::SideIs(own) => fill(words.side_is, &[side(*own)]),
         Why::OnlyOneSide(own) => fill(words.only_one_side, &[side(*own)]),
-        Why::SegmentIs(part) => fill(words.segment_is, &[&part.to_lowercase()]),
+        Why::SegmentIs(part) => fill(words.segment_is, &[&uncapitalised(part)]),
         Why::NoSegment => words.no_segment.to_owned(),
         Why::NoStructure => words.no_structure.to_owned(),
         Why::Twice => words.twice.to_owned(),
