@@ -427,6 +427,14 @@ const RELATIONS: &[Relation] = &[
             psoas.x < artery.x && vein.y > artery.y && vein.x > artery.x
         },
     ),
+    all("mitral and tricuspid orifices are open", |b| {
+        [
+            ("left_atrium", "left_ventricle"),
+            ("right_atrium", "right_ventricle"),
+        ]
+        .iter()
+        .all(|(atrium, ventricle)| b.gap(atrium, ventricle) < 0.0)
+    }),
     all("C7: carotid medial to the jugular, both sides", |b| {
         ["left", "right"].iter().all(|s| {
             b.at(&format!("{s}_common_carotid_artery"), 403.0).x.abs()

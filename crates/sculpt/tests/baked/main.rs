@@ -43,6 +43,7 @@ const PIECES: &[(&str, usize)] = &[
     ("pulmonary_veins", 4),
     ("papillary_muscles", 2),
     ("mitral_valve", 2),
+    ("tricuspid_valve", 2),
     ("left_foot_bones", 4),
     ("right_foot_bones", 4),
 ];
