@@ -172,6 +172,7 @@ PIECES = {
     "pulmonary_veins": 4,
     "papillary_muscles": 2,
     "mitral_valve": 2,
+    "tricuspid_valve": 2,
     "foot_bones": 4,
 }
 

@@ -335,6 +335,24 @@ def cava_shape(b):
     within(17, 26, cava.width)
 
 
+@relation("appendix from the caecum to the external iliac vessels, ileum 10-30 mm above its root")
+def appendix_place(b):
+    root, tip = b.ends("appendix")
+    assert b.reach("ascending_colon", root) < 1
+    within(10, 30, b.ends("terminal_ileum")[1][2] - root[2])
+    assert b.reach("ascending_colon", tip) > 15
+    assert b.reach("right_external_iliac_artery", tip) < 12
+
+
+@relation("terminal ileum crosses the right psoas into the caecum")
+def ileum_place(b):
+    assert b.gap("terminal_ileum", "ascending_colon") < 1
+    over = [p for p in b.line("terminal_ileum") if -62 < p[0] < -46]
+    assert over
+    for p in over:
+        assert p[1] < b.at("right_psoas", p[2]).y
+
+
 @relation("uterus behind the bladder, fundus in front of the cervix", bodies=WOMAN)
 def uterus_place(b):
     cervix, fundus = b.axis("uterus")

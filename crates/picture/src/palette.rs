@@ -14,7 +14,7 @@
 use std::fmt;
 
 /// Every key a palette has to have.
-pub const PALETTE_KEYS: [&str; 70] = [
+pub const PALETTE_KEYS: [&str; 71] = [
     "adrenal",
     "bile",
     "bladder_wall",
@@ -26,6 +26,7 @@ pub const PALETTE_KEYS: [&str; 70] = [
     "bone",
     "bone_neonate",
     "bowel_content",
+    "bowel_submucosa",
     "bowel_wall",
     "brain",
     "brain_neonate",
@@ -183,6 +184,7 @@ const FALLBACK: [(&str, u32); PALETTE_KEYS.len()] = [
     ("bone", 0x00ef_e9da),
     ("bone_neonate", 0x00ec_e5d3),
     ("bowel_content", 0x00aa_9c66),
+    ("bowel_submucosa", 0x00e6_b9ac),
     ("bowel_wall", 0x00cf_9c8b),
     ("brain", 0x00c9_b7ae),
     ("brain_neonate", 0x00c6_b8b2),

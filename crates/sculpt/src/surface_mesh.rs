@@ -6,7 +6,7 @@ use crate::grid::{Grid, float};
 use crate::layers::SurfaceKind;
 use crate::manifold::{self, Flaw};
 use crate::marching::{TriMesh, polygonise};
-use crate::model::Model;
+use crate::model::{Model, Term};
 use crate::nearness::distance;
 use crate::refine::refine;
 use crate::shape::Shape;
@@ -21,6 +21,10 @@ pub const VESSEL_TOLERANCE: f64 = 0.3;
 pub const ORGAN_TOLERANCE: f64 = 0.7;
 /// The same for the small and large bowel with its wall: where its loops lie is a modelling choice anyway.
 pub const BOWEL_TOLERANCE: f64 = 0.45;
+/// The same for sheets of muscle between fasciae: their neighbours on both sides are as near as they are thin.
+pub const SHEET_TOLERANCE: f64 = 0.5;
+/// Thickest sheet, mm: the flat muscles of the belly have 4 to 6.
+const SHEET: f64 = 6.5;
 /// The same for the skin and the layers under it. Far inside the 1.5 mm asked for: the skin is also looked at, and
 /// its shading shows every facet; and a layer of 2 mm must keep its thickness.
 pub const SKIN_TOLERANCE: f64 = 0.5;
@@ -102,10 +106,15 @@ pub fn tolerance(model: &Model, kind: SurfaceKind) -> f64 {
             // The shells of muscles are fascia; the muscles themselves count as organs.
             let fine = s.system != "muscular" && s.wall.is_some()
                 || matches!(s.system.as_str(), "arterial" | "venous" | "nervous");
-            if s.tissue == "bowel_content" {
+            if matches!(s.tissue.as_str(), "bowel_content" | "bowel_submucosa") {
                 BOWEL_TOLERANCE
             } else if fine {
                 VESSEL_TOLERANCE
+            } else if s.system == "muscular"
+                && s.wall.is_some()
+                && growths_apart(&s.solid.terms) < SHEET
+            {
+                SHEET_TOLERANCE
             } else {
                 ORGAN_TOLERANCE
             }
@@ -293,9 +302,26 @@ fn limits(model: &Model, kind: SurfaceKind, tolerance: f64) -> Limits {
     }
 }
 
+/// Thickness of a shell between two growths of one reference, mm: their difference; infinite for what is no such shell.
+fn growths_apart(terms: &[Term]) -> f64 {
+    let mut apart = f64::INFINITY;
+    let mut references: Vec<(usize, f64)> = Vec::new();
+    for term in terms {
+        if let Shape::Ref(other) = term.shape {
+            for &(same, offset) in &references {
+                if same == other {
+                    apart = apart.min((offset - term.offset).abs());
+                }
+            }
+            references.push((other, term.offset));
+        }
+    }
+    apart
+}
+
 /// A grid step fine enough for the thinnest shape and for the tolerance on its curvature.
 fn first_step(model: &Model, kind: SurfaceKind, tolerance: f64) -> f64 {
-    let coarsest = if tolerance > VESSEL_TOLERANCE {
+    let coarsest = if tolerance > BOWEL_TOLERANCE {
         4.5
     } else {
         3.2
@@ -316,18 +342,7 @@ fn first_step(model: &Model, kind: SurfaceKind, tolerance: f64) -> f64 {
         .filter(|term| term.op != crate::model::Op::Sub)
         .map(|term| term.shape.least_half_thickness() + term.offset)
         .fold(f64::INFINITY, f64::min);
-    // A shell between two growths of one reference is as thick as the difference.
-    let mut references: Vec<(usize, f64)> = Vec::new();
-    for term in terms {
-        if let Shape::Ref(other) = term.shape {
-            for &(same, offset) in &references {
-                if same == other {
-                    half = half.min((offset - term.offset).abs() / 2.0);
-                }
-            }
-            references.push((other, term.offset));
-        }
-    }
+    half = half.min(growths_apart(terms) / 2.0);
     // A grid whose cells are longer across than a shell is thick finds pinholes in it.
     let through = terms
         .iter()

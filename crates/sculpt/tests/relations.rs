@@ -371,6 +371,70 @@ const RELATIONS: &[Relation] = &[
             fundus[1] < neck[1] && fundus[2] < neck[2] && b.gap("gallbladder", "liver") < 2.5
         },
     ),
+    all(
+        "terminal ileum crosses in front of the right psoas into the caecum",
+        |b| {
+            let line = &b.model.structures[index(b.model, "terminal_ileum")].centreline;
+            let over_psoas = line
+                .iter()
+                .map(|p| p.map(|v| v / b.scale))
+                .filter(|p| {
+                    let reach = |sign: f64| {
+                        (8..45).any(|i| {
+                            b.value("right_psoas", [p[0], p[1] + sign * f64::from(i), p[2]]) < 0.0
+                        })
+                    };
+                    reach(1.0) && !reach(-1.0)
+                })
+                .count();
+            over_psoas > 5 && b.gap("terminal_ileum", "ascending_colon") < 0.0
+        },
+    ),
+    all(
+        "appendix leaves the caecum 10-30 mm below the ileum and ends within 12 mm of the external iliac artery",
+        |b| {
+            let [root, tip] = b.ends("appendix");
+            let mouth = b.ends("terminal_ileum")[1];
+            b.value("ascending_colon", root) < 1.0
+                && (10.0..30.0).contains(&(mouth[2] - root[2]))
+                && b.value("ascending_colon", tip) > 15.0
+                && b.value("right_external_iliac_artery", tip) < 12.0
+        },
+    ),
+    all(
+        "content and submucosa of the small bowel lie inside its muscle",
+        |b| {
+            ["small_bowel_loops", "terminal_ileum"].iter().all(|id| {
+                let s = &b.model.structures[index(b.model, id)];
+                let middle = &s.centreline[2..s.centreline.len() - 2];
+                s.wall.as_ref().is_some_and(|w| w.tissue == "bowel_wall")
+                    && middle.iter().map(|p| p.map(|v| v / b.scale)).all(|p| {
+                        b.value("small_bowel_content", p) < 0.0
+                            && b.value(id, p) < b.value("small_bowel_content", p)
+                    })
+            })
+        },
+    ),
+    all(
+        "psoas beside and behind the right external iliac artery, the vein behind it",
+        |b| {
+            let [artery, vein, psoas] = [
+                "right_external_iliac_artery",
+                "right_external_iliac_vein",
+                "right_psoas",
+            ]
+            .map(|id| b.at(id, -74.0));
+            psoas.x < artery.x && vein.y > artery.y && vein.x > artery.x
+        },
+    ),
+    all("mitral and tricuspid orifices are open", |b| {
+        [
+            ("left_atrium", "left_ventricle"),
+            ("right_atrium", "right_ventricle"),
+        ]
+        .iter()
+        .all(|(atrium, ventricle)| b.gap(atrium, ventricle) < 0.0)
+    }),
     all("C7: carotid medial to the jugular, both sides", |b| {
         ["left", "right"].iter().all(|s| {
             b.at(&format!("{s}_common_carotid_artery"), 403.0).x.abs()

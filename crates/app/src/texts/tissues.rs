@@ -72,6 +72,7 @@ tissues! {
     organ_wall: "organ wall",
     bladder_wall: "bladder wall",
     bowel_wall: "bowel wall",
+    bowel_submucosa: "submucosa of the bowel",
     mucosa_gas: "mucosa with gas",
     bowel_content: "contents of the bowel",
     small_bowel: "loops of bowel with their fat",

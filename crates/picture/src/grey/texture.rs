@@ -79,12 +79,13 @@ impl Texture {
                 make(Kind::Septa, 5.0 * grain, 1.4, 7.0, 7.0, 14.0)
             }
             "perivascular_fat" => make(Kind::Septa, 4.0 * grain, 1.0, 5.0, 9.0, 16.0),
-            "small_bowel" => make(Kind::Septa, 4.0 * grain, 1.0, 9.0, 7.0, 9.0),
+            // Fat of the mesentery with its vessels and collapsed loops: broad patches between bright leaves.
+            "small_bowel" => make(Kind::Septa, 5.0 * grain, 1.6, 9.0, 9.0, 12.0),
+            // Fluid, food and froth lie side by side in it.
+            "bowel_content" => make(Kind::Septa, 5.0 * grain, 1.0, 16.0, 7.0, 9.0),
             // Folds of the cortex, finer than the sulci that are modelled, around plainer white matter.
-            "brain_neonate" => make(Kind::Septa, 8.0, 1.0, 3.0, 7.5, 30.0),
-            "breast" | "colon_content" | "bowel_content" => {
-                make(Kind::Septa, 4.0 * grain, 1.0, 7.0, 5.0, 9.0)
-            }
+            "brain_neonate" => make(Kind::Septa, 9.0, 1.0, 3.0, 10.0, 26.0),
+            "breast" | "colon_content" => make(Kind::Septa, 4.0 * grain, 1.0, 7.0, 5.0, 9.0),
             // Vessels and ducts of the third order and smaller.
             "liver" => make(Kind::Vessels, 16.0, 1.0, 2.0, 4.5, 14.0),
             "spleen" => make(Kind::Vessels, 20.0, 1.0, 1.5, 2.5, 18.0),
