@@ -20,10 +20,10 @@ const MOST_COMPENSATION_DB: f64 = 76.0;
 /// Energies below this are black whatever the gain.
 const FLOOR: f32 = 1e-24;
 
-/// Levels of energies: log₂, held above that of [`FLOOR`].
-pub(crate) fn levels(energy: &[f32; SAMPLES], out: &mut [f32]) {
-    for (level, e) in out.iter_mut().zip(energy) {
-        *level = log2(e + FLOOR);
+/// Energies to their levels: log₂, held above that of [`FLOOR`].
+pub(crate) fn levels(energies: &mut [f32]) {
+    for x in energies {
+        *x = log2(*x + FLOOR);
     }
 }
 

@@ -12,7 +12,7 @@ use super::beam_grid::{BeamGrid, SAMPLES, count};
 use super::decibel::{amplitude, exp2};
 use super::medium::{Filled, Finish, LIVER_BELOW_MIRROR_DB, Media, Medium, single};
 use super::multipath;
-use super::texture::{LANES, MOST, smooth_noise};
+use super::texture::{LANES, LEAST_STRIDE, smooth_noise};
 use super::transmission::{COARSE, Left, REFLECTOR, ROWS, held};
 use super::weave::Weave;
 use crate::gel::GEL;
@@ -337,27 +337,20 @@ impl Scene<'_> {
         }
     }
 
-    /// Multiplies amplitudes along a straight way by the texture of the tissue there.
+    /// Multiplies at most [`LEAST_STRIDE`] amplitudes along a straight way by the texture of the tissue there.
     pub(crate) fn texture(&self, here: &Filled, start: [f32; 2], way: [f32; 2], part: &mut [f32]) {
-        let texture = &here.medium.texture;
-        let stride = texture.stride(single(self.grid.step_mm));
-        let samples = (stride * self.grid.detail().stride()).min(16);
-        let stride = single(count(samples));
-        let mut factors = [0.0_f32; MOST];
-        let chunks = part.len().div_ceil(samples);
-        let Some(factors) = factors.get_mut(..(chunks + 1).next_multiple_of(LANES)) else {
-            return;
-        };
-        texture.factors(
+        let stride = here.medium.texture.stride(single(self.grid.step_mm));
+        let stride = single(count((stride * self.grid.detail().stride()).min(16)));
+        let (from, step) = (
             here.place(start, 1.0),
             here.place(way.map(|w| w * stride), 0.0),
-            factors,
         );
-        for (chunk, ends) in part.chunks_mut(samples).zip(factors.windows(2)) {
-            let rise = (ends[1] - ends[0]) / stride;
-            for (value, number) in chunk.iter_mut().zip(NUMBERS) {
-                *value *= ends[0] + rise * number;
-            }
+        let (mut factors, mut other) = ([0.0_f32; LANES], [0.0_f32; LANES]);
+        let texture = &here.medium.texture;
+        texture.factors(from, step, &mut factors, &mut other);
+        let rise = (factors[1] - factors[0]) / stride;
+        for (value, number) in part.iter_mut().zip(NUMBERS) {
+            *value *= factors[0] + rise * number;
         }
     }
 
@@ -422,10 +415,8 @@ impl Scene<'_> {
     }
 }
 
-/// Samples between two places of a texture, at most; see [`Texture::stride`](super::texture::Texture::stride).
-const NUMBERS: [f32; 16] = [
-    0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0, 10.0, 11.0, 12.0, 13.0, 14.0, 15.0,
-];
+/// Samples between two places of a texture, at least.
+const NUMBERS: [f32; LEAST_STRIDE] = [0.0, 1.0, 2.0, 3.0];
 
 /// The samples of one whole row of a medium, `level` being left at its start.
 fn row_of(piece: &Stretch, level: f32, gain: f32) -> [f32; COARSE] {

@@ -115,10 +115,9 @@ impl BeamImage {
 
     /// The levels of beam `k`, from it and its neighbours.
     fn smear_across(&mut self, k: usize, beams: usize, spread: &PointSpread) {
-        let mut energy = [0.0; SAMPLES];
-        spread.energy(k, beams, &self.re, &self.im, &mut energy);
-        if let Some(levels) = self.levels.get_mut(k * SAMPLES..(k + 1) * SAMPLES) {
-            compression::levels(&energy, levels);
+        if let Some(line) = self.levels.get_mut(k * SAMPLES..(k + 1) * SAMPLES) {
+            spread.energy(k, beams, &self.re, &self.im, line);
+            compression::levels(line);
         }
     }
 

@@ -7,6 +7,7 @@ use super::beam_grid::{SAMPLES, count};
 use super::decibel::{amplitude, exp2};
 use super::echoes::{Bounce, Echoes, NOTHING, Scene, Turn, above};
 use super::medium::{Finish, single};
+use super::texture::LEAST_STRIDE;
 use crate::scan::OUTSIDE;
 
 /// What the transducer's own face sends back of an echo that reaches it (amplitude; -12 dB, common practice).
@@ -90,6 +91,7 @@ const VEIL: f32 = 0.5;
 
 /// Samples between two looks at the mirrored way.
 const LOOK: usize = 4;
+const _: () = assert!(LOOK <= LEAST_STRIDE, "one piece of a texture");
 
 /// Mirror image: the beam goes on along its reflection, and what it meets there is drawn straight behind the mirror.
 ///

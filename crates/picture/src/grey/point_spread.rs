@@ -210,14 +210,7 @@ impl PointSpread {
 
     /// Smears across the beams: the energy of beam `k` of so many, from the beams about it, of both parts; beam `n` is
     /// line `n` modulo [`ROUND`] of `re` and `im`.
-    pub(crate) fn energy(
-        &self,
-        k: usize,
-        beams: usize,
-        re: &[f32],
-        im: &[f32],
-        out: &mut [f32; SAMPLES],
-    ) {
+    pub(crate) fn energy(&self, k: usize, beams: usize, re: &[f32], im: &[f32], out: &mut [f32]) {
         let last = beams.saturating_sub(1);
         let line = |n: usize| n % ROUND * LINE;
         let Some((middle, wings)) = self.lateral.split_first() else {

@@ -159,12 +159,16 @@ impl Texture {
     }
 
     /// Amplitude factors at `out.len()` places (a multiple of [`LANES`]) in texture space, the first at `from`, each
-    /// `step` from the one before.
-    pub(crate) fn factors(&self, from: [f32; 3], step: [f32; 3], out: &mut [f32]) {
+    /// `step` from the one before. `other` is working memory of the same length: an empty array in here would be cleared
+    /// anew some thousand times for a picture.
+    pub(crate) fn factors(
+        &self,
+        from: [f32; 3],
+        step: [f32; 3],
+        out: &mut [f32],
+        other: &mut [f32],
+    ) {
         // Loops over lines, not over blocks: that is how the compiler makes vector instructions of all of it.
-        let mut other = [0.0_f32; MOST];
-        let count = out.len().min(MOST);
-        let (out, other) = (&mut out[..count], &mut other[..count]);
         // A second function, of another size and elsewhere: it bends the sheets around lobules, which would be as round
         // as balls, shows sheaths of fibre bundles only where it is high, and makes lines of vessels' sheets.
         let moved = match self.kind {
@@ -219,9 +223,6 @@ impl Texture {
         }
     }
 }
-
-/// Most places worked out in one go.
-pub(crate) const MOST: usize = 132;
 
 /// Places worked out at once.
 pub(crate) const LANES: usize = 4;

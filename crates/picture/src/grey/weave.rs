@@ -8,11 +8,10 @@ use std::ops::Range;
 
 use super::beam_grid::{BeamGrid, SAMPLES, count};
 use super::medium::{Filled, single};
-use super::texture::{LANES, LEAST_STRIDE, MOST, Texture};
+use super::texture::{LANES, LEAST_STRIDE, Texture};
 
 /// Knots along a beam, in whole chunks.
 const KNOTS: usize = (SAMPLES / LEAST_STRIDE + 2).next_multiple_of(LANES);
-const _: () = assert!(KNOTS <= MOST, "a row is worked out in one go");
 const _: () = assert!(KNOTS / LANES <= 64, "one bit for every chunk of a row");
 
 /// Least distance of knots across the beams: half of them. Along a beam knots are [`LEAST_STRIDE`] samples apart, twice
@@ -26,6 +25,26 @@ const WIDER: f32 = 2.0;
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Weave {
     shades: Vec<Shade>,
+    desk: Desk,
+}
+
+/// Working memory of one piece, never cleared.
+#[derive(Debug, Clone)]
+struct Desk {
+    other: [f32; KNOTS],
+    between: [f32; KNOTS],
+    /// From the knot before a piece to the one behind it.
+    line: [f32; SAMPLES + MOST_APART],
+}
+
+impl Default for Desk {
+    fn default() -> Self {
+        Self {
+            other: [0.0; KNOTS],
+            between: [0.0; KNOTS],
+            line: [0.0; SAMPLES + MOST_APART],
+        }
+    }
 }
 
 /// Knots of one texture: those of the two rows about the beam at hand.
@@ -81,7 +100,7 @@ impl Weave {
                 rows: [Row::EMPTY, Row::EMPTY],
             });
         }
-        let shade = &mut self.shades[here.shade];
+        let (shade, desk) = (&mut self.shades[here.shade], &mut self.desk);
         if shade.samples == 0 {
             shade.begin(grid, &here.medium.texture);
         }
@@ -90,26 +109,27 @@ impl Weave {
         let last = grid.count() - 1;
         let number = k / shade.beams;
         let [low, high] = [number, number + 1].map(|n| (n * shade.beams).min(last));
-        shade.know(grid, here, number, low, &knots);
+        shade.know(grid, here, (number, low), &knots, &mut desk.other);
         if low == k {
-            spread(&shade.rows[number % 2].factors, apart, &samples, part);
+            let knots = &shade.rows[number % 2].factors;
+            spread(knots, apart, &samples, part, &mut desk.line);
             return;
         }
-        shade.know(grid, here, number + 1, high, &knots);
+        shade.know(grid, here, (number + 1, high), &knots, &mut desk.other);
         let share = single(count(k - low) / count(high - low));
-        let mut between = [0.0; KNOTS];
+        let between = &mut desk.between;
         let [near, far] = [number, number + 1].map(|n| &shade.rows[n % 2].factors[knots.clone()]);
         for ((x, a), b) in between[knots.clone()].iter_mut().zip(near).zip(far) {
             *x = a + (b - a) * share;
         }
-        spread(&between, apart, &samples, part);
+        spread(between, apart, &samples, part, &mut desk.line);
     }
 }
 
 impl Shade {
     fn begin(&mut self, grid: &BeamGrid, texture: &Texture) {
         let coarser = grid.detail().stride();
-        self.samples = (texture.stride(single(grid.step_mm)) * coarser).min(16);
+        self.samples = (texture.stride(single(grid.step_mm)) * coarser).min(MOST_APART);
         let spacing = single(grid.spacing_mm(grid.depth_mm / 2.0));
         let most = WIDER * texture.finest_mm() * single(count(coarser)) / spacing;
         self.beams = if most < 4.0 { LEAST_BEAMS } else { 4 };
@@ -123,9 +143,9 @@ impl Shade {
         &mut self,
         grid: &BeamGrid,
         here: &Filled,
-        number: usize,
-        beam: usize,
+        (number, beam): (usize, usize),
         knots: &Range<usize>,
+        other: &mut [f32; KNOTS],
     ) {
         let row = &mut self.rows[number % 2];
         if row.beam != beam {
@@ -147,7 +167,8 @@ impl Shade {
                 let from = here.place(at.map(single), 1.0);
                 let step = here.place(ray.along.map(|a| single(a) * way), 0.0);
                 let factors = &mut row.factors[first * LANES..chunk * LANES];
-                here.medium.texture.factors(from, step, factors);
+                let other = &mut other[..factors.len()];
+                here.medium.texture.factors(from, step, factors, other);
             }
             chunk += 1;
         }
@@ -155,17 +176,27 @@ impl Shade {
 }
 
 /// Multiplies `samples` (`part`) by what goes straight between knots `apart` samples from each other.
-fn spread(knots: &[f32; KNOTS], apart: usize, samples: &Range<usize>, part: &mut [f32]) {
+fn spread(
+    knots: &[f32; KNOTS],
+    apart: usize,
+    samples: &Range<usize>,
+    part: &mut [f32],
+    line: &mut [f32],
+) {
     match apart {
-        4 => spread_by::<4>(knots, samples, part),
-        8 => spread_by::<8>(knots, samples, part),
-        _ => spread_by::<16>(knots, samples, part),
+        4 => spread_by::<4>(knots, samples, part, line),
+        8 => spread_by::<8>(knots, samples, part, line),
+        _ => spread_by::<MOST_APART>(knots, samples, part, line),
     }
 }
 
-fn spread_by<const APART: usize>(knots: &[f32; KNOTS], samples: &Range<usize>, part: &mut [f32]) {
+fn spread_by<const APART: usize>(
+    knots: &[f32; KNOTS],
+    samples: &Range<usize>,
+    part: &mut [f32],
+    line: &mut [f32],
+) {
     let first = samples.start / APART;
-    let mut line = [0.0_f32; SAMPLES + 16];
     let pairs = knots[first..].windows(2);
     let count = samples.end.div_ceil(APART) - first;
     for (values, two) in line.chunks_exact_mut(APART).zip(pairs).take(count) {
@@ -180,6 +211,7 @@ fn spread_by<const APART: usize>(knots: &[f32; KNOTS], samples: &Range<usize>, p
 }
 
 /// Samples between two knots, at most.
-const NUMBERS: [f32; 16] = [
+const MOST_APART: usize = 16;
+const NUMBERS: [f32; MOST_APART] = [
     0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0, 10.0, 11.0, 12.0, 13.0, 14.0, 15.0,
 ];
