@@ -50,12 +50,13 @@ export async function measure(program, files, every) {
   const plainImage = new ImageData(SIDE, SIDE);
   const plainWords = new Uint32Array(plainImage.data.buffer);
   const own = { all: [], best: [] }, peer = { all: [], best: [] }, pressed = { all: [], best: [] };
+  const moving = { all: [], best: [] };
   const ownCut = [], peerCut = [], ratios = [];
   let apart = 0, compared = 0, worst = 0, worstName = '';
   for (let number = 0; number < body.windows.length; number += every) {
     const window = await asJson(`window ${number}`);
     const prepared = plain.prepare(window.scan);
-    const bestOwn = [], bestPeer = [], bestPressed = [];
+    const bestOwn = [], bestPeer = [], bestPressed = [], bestMoving = [];
     let pixels;
     for (let round = 0; round <= ROUNDS; round += 1) {
       for (const [i, pose] of window.poses.entries()) {
@@ -68,6 +69,7 @@ export async function measure(program, files, every) {
           });
           return performance.now() - start;
         };
+        const movingTime = await drawn('move');
         const pressedTime = await drawn('press');
         const ownTime = await drawn('draw');
         if (round === 0) pixels = context.getImageData(0, 0, SIDE, SIDE).data;
@@ -87,7 +89,9 @@ export async function measure(program, files, every) {
         own.all.push(ownTime);
         peer.all.push(peerTime);
         pressed.all.push(pressedTime);
+        moving.all.push(movingTime);
         bestPressed[i] = Math.min(bestPressed[i] ?? Infinity, pressedTime);
+        bestMoving[i] = Math.min(bestMoving[i] ?? Infinity, movingTime);
         bestOwn[i] = Math.min(bestOwn[i] ?? Infinity, ownTime);
         bestPeer[i] = Math.min(bestPeer[i] ?? Infinity, peerTime);
       }
@@ -95,6 +99,7 @@ export async function measure(program, files, every) {
     own.best.push(...bestOwn);
     peer.best.push(...bestPeer);
     pressed.best.push(...bestPressed);
+    moving.best.push(...bestMoving);
     for (const pose of window.poses) {
       await ask(`cut ${number} ${pose.lean}`, () => {});
       let start = performance.now();
@@ -119,6 +124,7 @@ export async function measure(program, files, every) {
     line('frame: pose to canvas', own.all, own.best),
     line('frame: plain JavaScript', peer.all, peer.best),
     line('frame: body gives way to face', pressed.all, pressed.best),
+    line('frame: the same while it moves', moving.all, moving.best),
     line('section of a body', ownCut),
     line('section by three-mesh-bvh', peerCut),
   ].join('\n') + '\n';

@@ -3,8 +3,8 @@
 //!
 //! Questions come in lines on standard input; answers go to the file named by the first argument that is no flag:
 //! `body` and `window N` are answered with JSON, `draw N LEAN` with the RGBA bytes of window N tilted by LEAN degrees,
-//! `press N LEAN` with those of a body that gives way to the face, as the page draws it (plain JavaScript leaves that
-//! out), `cut N LEAN` cuts that plane alone, [`CUTS`] times, and is answered with the number of loops.
+//! `press N LEAN` with those of a body that gives way to the face, as the page draws it at rest (plain JavaScript leaves
+//! that out), `move N LEAN` with the same in the detail of a probe that moves, `cut N LEAN` cuts that plane alone, [`CUTS`] times, and is answered with the number of loops.
 
 #![expect(
     clippy::expect_used,
@@ -20,7 +20,8 @@ use anatomy::{Body, Section, SectionScratch, Window};
 use geometry::{Angle, ApexSide, ImagePlane};
 use picture::grey::{spelled_fibres, spelled_scan};
 use picture::{
-    Field, Frame, GreyScratch, GreySettings, Margins, Press, grey_scale, press_section, transducer,
+    Detail, Field, Frame, GreyScratch, GreySettings, Margins, Press, grey_pixels, grey_scan_at,
+    press_section, transducer,
 };
 
 /// The page divides by this.
@@ -120,7 +121,7 @@ impl Desk {
 
     /// Never inlined: a browser replaces the first, slow translation of a function when it is called again.
     #[inline(never)]
-    fn draw(&mut self, number: usize, lean: f64, pressed: bool) {
+    fn draw(&mut self, number: usize, lean: f64, pressed: bool, detail: Detail) {
         let (field, frame, settings) = &self.fitted[number];
         let plane = plane(&self.body.windows()[number], lean);
         self.body
@@ -128,15 +129,9 @@ impl Desk {
         if pressed {
             press_section(&self.body, field, &mut self.section, &mut self.press);
         }
-        grey_scale(
-            &self.body,
-            &self.section,
-            field,
-            frame,
-            settings,
-            &mut self.scratch,
-            &mut self.rgba,
-        );
+        let scratch = &mut self.scratch;
+        grey_scan_at(detail, &self.body, &self.section, field, settings, scratch);
+        grey_pixels(field, frame, settings, scratch, &mut self.rgba);
     }
 
     #[inline(never)]
@@ -166,8 +161,12 @@ fn main() {
         let answer = match what {
             "body" => screen.write_all(desk.body().as_bytes()),
             "window" => screen.write_all(desk.window(number).as_bytes()),
-            "draw" | "press" => {
-                desk.draw(number, lean, what == "press");
+            "draw" | "press" | "move" => {
+                let detail = match what {
+                    "move" => Detail::Moving,
+                    _ => Detail::Full,
+                };
+                desk.draw(number, lean, what != "draw", detail);
                 screen.write_all(&desk.rgba)
             }
             "cut" => {

@@ -82,6 +82,12 @@ pub(super) fn table(native: &[Line], browser: &[Line], frames: &[Line]) -> Resul
             AtMost,
             [0.25, 0.125],
         ),
+        (
+            "the same while the probe moves",
+            time(frames, "frame: the same while it moves", Which::P99)? / FRAME_US,
+            AtMost,
+            [0.25, 0.125],
+        ),
     ];
     let mut text = format!(
         "  {:<42}{:>8}{:>8}{:>8}\n",
@@ -134,6 +140,7 @@ mod tests {
             measure("frame: pose to canvas", 500.0),
             measure("frame: plain JavaScript", 1000.0),
             measure("frame: body gives way to face", 500.0),
+            measure("frame: the same while it moves", 250.0),
         ];
         let text = table(&native, &browser, &frames).unwrap();
         let row = |name: &str| text.lines().find(|l| l.contains(name)).unwrap().to_owned();
@@ -145,6 +152,7 @@ mod tests {
         assert!(row("pose to grey").ends_with("above the floor"), "{text}");
         assert!(row("plain").ends_with("below the floor"), "{text}");
         assert!(row("share").contains("0.30"), "p99 counts here: {text}");
+        assert!(row("moves").contains("0.15"), "p99 counts here: {text}");
         assert!(
             table(&native, &browser, &[]).is_err(),
             "nothing is left out"

@@ -4,7 +4,7 @@
 //! project wants to be; the size table says how far off it is. Lower a ceiling whenever the sizes allow it.
 
 /// The program: WebAssembly and JavaScript together, after gzip.
-pub(crate) const PROGRAM_GZIP: usize = 1_050_000;
+pub(crate) const PROGRAM_GZIP: usize = 985_000;
 /// The goal for the program.
 pub(crate) const PROGRAM_GZIP_GOAL: usize = 300_000;
 
