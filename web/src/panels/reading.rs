@@ -67,8 +67,7 @@ fn notes(panels: &Panels) -> String {
 fn row_view(handle: Handle, row: StructureView) -> AnyView {
     let StructureView {
         id,
-        label,
-        segment,
+        name,
         axis,
         axis_angle,
         ask: asked_as,
@@ -77,10 +76,6 @@ fn row_view(handle: Handle, row: StructureView) -> AnyView {
         chosen,
         ..
     } = row;
-    let name = match segment {
-        Some(segment) => format!("{label}, {}", segment.to_lowercase()),
-        None => label,
-    };
     let seen_in = match (axis, axis_angle) {
         (Some(axis), Some(angle)) => format!("{axis}, {angle}"),
         (Some(axis), None) => axis.to_owned(),

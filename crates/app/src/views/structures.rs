@@ -5,6 +5,7 @@ use geometry::PlaneName;
 use picture::words::Row;
 use picture::{Contents, Seen};
 
+use crate::names;
 use crate::state::State;
 use crate::texts::{Texts, fill};
 
@@ -15,8 +16,8 @@ pub struct StructureView {
     pub id: String,
     /// Its name: "Aorta".
     pub label: String,
-    /// The part of it in the picture: "Proximal".
-    pub segment: Option<String>,
+    /// The part of it in the picture, which says of what it is, where the part is known: "Proximal abdominal aorta".
+    pub name: String,
     /// "long axis", "short axis" or "oblique".
     pub axis: Option<&'static str>,
     /// Angle between its long axis and the image plane: "12°".
@@ -106,13 +107,16 @@ fn most_telling<'a>(
 fn structure_view(state: &State, body: &Body, seen: &Seen, texts: &Texts) -> StructureView {
     let structure = body.structure(seen.structure);
     let choices = &texts.choices;
+    let part = seen
+        .segment
+        .and_then(|number| structure.segments.get(number));
     StructureView {
         id: structure.id.as_str().to_owned(),
         label: structure.label.clone(),
-        segment: seen
-            .segment
-            .and_then(|number| structure.segments.get(number))
-            .map(|segment| segment.label.clone()),
+        name: part.map_or_else(
+            || structure.label.clone(),
+            |part| names::part(Some(body.facts()), structure.id.as_str(), &part.id, texts),
+        ),
         axis: seen.axis.map(|(view, _)| match view {
             AxisView::Long => choices.long_axis,
             AxisView::Short => choices.short_axis,

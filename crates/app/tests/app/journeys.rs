@@ -564,7 +564,7 @@ fn a_chosen_structure_is_noted_in_both_senses() {
         .find(|row| row.chosen)
         .expect("a chosen row");
     assert_eq!((row.label.as_str(), row.axis), ("Aorta", Some("long axis")));
-    assert_eq!(row.segment.as_deref(), Some("Proximal"));
+    assert_eq!(row.name, "Aorta, proximal");
     let note = panels.structures.axis_note.unwrap_or_default();
     assert!(
         note.starts_with("Two answers: the plane is sagittal to the body"),
