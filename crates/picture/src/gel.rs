@@ -8,6 +8,7 @@ use geometry::loop_area;
 
 use crate::field::{BeamPoint, Field};
 use crate::scan::Label;
+use crate::transducer::FaceShape;
 
 /// The label of gel in a run map.
 pub const GEL: Label = u16::MAX - 2;
@@ -101,6 +102,11 @@ impl Gel {
 
     /// Finishes the polygon of the beams before `end`: along the face, back along the skin.
     fn close(&mut self, field: &Field, end: u16) {
+        // Behind a face that is a point the beams stand the other way about: gel ends there, or it would cross itself.
+        let behind_mm = match field.transducer().shape {
+            FaceShape::Point { .. } => 0.0,
+            FaceShape::Flat { .. } | FaceShape::Curved { .. } => OVERLAP_MM,
+        };
         let first = (0..end)
             .rev()
             .take_while(|n| {
@@ -115,7 +121,7 @@ impl Gel {
                 depth_mm,
             })
         };
-        polygon.extend((first..end).map(|n| place(n, -OVERLAP_MM)));
+        polygon.extend((first..end).map(|n| place(n, -behind_mm)));
         polygon.extend(
             (first..end)
                 .rev()

@@ -94,6 +94,8 @@ function refine(points, least) {
 /** Polygons of gel between face and skin. */
 export function gelOf(scan, skin) {
   const LINES = 128, REACH = 16, OVERLAP = 0.5;
+  // A face that is a point has nothing behind it.
+  const behind = scan.width || scan.radius ? OVERLAP : 0;
   const { width, radius, half, sense } = scan;
   const image = (beam, depth) => {
     if (width) return [beam * width / 2, depth * sense];
@@ -143,7 +145,7 @@ export function gelOf(scan, skin) {
     let end = n;
     while (end <= LINES && gap[end] > 0 && gap[end] <= REACH) end += 1;
     const polygon = [];
-    for (let i = n; i < end; i += 1) polygon.push(...image(-1 + 2 * i / LINES, -OVERLAP));
+    for (let i = n; i < end; i += 1) polygon.push(...image(-1 + 2 * i / LINES, -behind));
     for (let i = end - 1; i >= n; i -= 1) polygon.push(...image(-1 + 2 * i / LINES, gap[i] + OVERLAP));
     polygons.push(polygon);
     n = end;

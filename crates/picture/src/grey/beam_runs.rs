@@ -299,6 +299,7 @@ fn add_crossing(
 mod tests {
     use super::*;
     use crate::grey::beam_grid::count;
+    use geometry::{ApexSide, Mm};
 
     fn ring(corners: usize) -> Vec<[f64; 2]> {
         (0..corners)
@@ -343,5 +344,55 @@ mod tests {
             "{fine:?}"
         );
         assert!(bent.of(&[], 0.1).is_empty(), "no outline, no points");
+    }
+
+    /// Skin that slants and bulges before every face: gel fills the gap from the face on, in one piece, on every beam.
+    #[test]
+    fn gel_begins_at_the_face_on_every_beam() {
+        for transducer in crate::transducer::transducers() {
+            for (number, apex) in [ApexSide::Top, ApexSide::Bottom]
+                .into_iter()
+                .cycle()
+                .take(60)
+                .enumerate()
+            {
+                let field = Field::new(transducer, Mm::new(90.0), apex);
+                let grid = BeamGrid::new(&field, super::super::beam_grid::Detail::Full);
+                let slant = -0.1 + 0.0035 * count(number);
+                let near = |x: f64| (2.0 + slant * x + 0.001 * x * x) * field.sense();
+                let wide: Vec<f64> = (-300..=300).map(|i| f64::from(i) * 0.5).collect();
+                let far = 400.0 * field.sense();
+                let skin: Vec<[f64; 2]> = wide
+                    .iter()
+                    .map(|x| [*x, near(*x)])
+                    .chain([[150.0, far], [-150.0, far]])
+                    .collect();
+                let mut gel = Gel::default();
+                gel.measure(&field, std::iter::once(skin.as_slice()));
+                let mut painter = Painter::default();
+                begin(&mut painter, &grid);
+                painter.layer(GEL, []);
+                for polygon in gel.polygons() {
+                    add_loop(&mut painter, &grid, polygon);
+                }
+                let mut runs = RunMap::default();
+                painter.paint(&mut runs);
+                let mut filled = 0;
+                for k in 1..grid.count() - 1 {
+                    let line: Vec<_> = runs.line(k).iter().map(|run| run.label).collect();
+                    if line.contains(&GEL) {
+                        filled += 1;
+                        assert_eq!(
+                            line,
+                            [GEL, crate::scan::OUTSIDE],
+                            "{}, slant {slant}: beam {k} {:?}",
+                            transducer.id,
+                            runs.line(k)
+                        );
+                    }
+                }
+                assert!(filled > 40, "{}: gel on {filled} beams only", transducer.id);
+            }
+        }
     }
 }
