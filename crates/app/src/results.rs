@@ -5,6 +5,7 @@ use course::results::{
     Broken, FEW, Group, ItemReport, LARGEST, Merged, PoseReport, Reason, Spread, VERSION, csv,
     merge, report_csv,
 };
+use practice::Choice;
 use practice::misconception::Misconception;
 
 use crate::practise::sentences;
@@ -352,19 +353,12 @@ fn pose_sentences(poses: &PoseReport, words: &ResultsTexts) -> Vec<String> {
     list
 }
 
-/// The name of a plane in results.
+/// What an answer of a learner says, by its key in the file.
 fn plane(key: &str, texts: &Texts) -> String {
-    const KEYS: [&str; 7] = [
-        "sagittal",
-        "coronal",
-        "transverse",
-        "longitudinal",
-        "oblique",
-        "longitudinal_oblique",
-        "transverse_oblique",
-    ];
-    let known = KEYS.iter().position(|known| *known == key);
-    known.map_or_else(|| plain(key), |at| texts.practise.planes[at].to_owned())
+    Choice::from_key(key).map_or_else(
+        || plain(key),
+        |known| sentences::choice(known, &texts.practise),
+    )
 }
 
 /// A key as words: what another version of the program has put in.

@@ -8,7 +8,6 @@ use geometry::loop_area;
 
 use crate::field::{BeamPoint, Field};
 use crate::scan::Label;
-use crate::transducer::FaceShape;
 
 /// The label of gel in a run map.
 pub const GEL: Label = u16::MAX - 2;
@@ -102,10 +101,10 @@ impl Gel {
 
     /// Finishes the polygon of the beams before `end`: along the face, back along the skin.
     fn close(&mut self, field: &Field, end: u16) {
-        // Behind a face that is a point the beams stand the other way about: gel ends there, or it would cross itself.
-        let behind_mm = match field.transducer().shape {
-            FaceShape::Point { .. } => 0.0,
-            FaceShape::Flat { .. } | FaceShape::Curved { .. } => OVERLAP_MM,
+        // Behind the point where the beams meet they stand the other way about: gel that went there would cross itself.
+        let behind_mm = match field.apex_radius() {
+            Some(radius) if radius < OVERLAP_MM => radius,
+            _ => OVERLAP_MM,
         };
         let first = (0..end)
             .rev()

@@ -437,7 +437,7 @@ pub(crate) fn hex(bytes: &[u8]) -> String {
 mod tests {
     use super::*;
 
-    fn files(list: &[(&str, &str)]) -> Files {
+    pub(super) fn files(list: &[(&str, &str)]) -> Files {
         list.iter()
             .map(|(name, text)| ((*name).to_owned(), text.as_bytes().to_vec()))
             .collect()

@@ -94,8 +94,8 @@ function refine(points, least) {
 /** Polygons of gel between face and skin. */
 export function gelOf(scan, skin) {
   const LINES = 128, REACH = 16, OVERLAP = 0.5;
-  // A face that is a point has nothing behind it.
-  const behind = scan.width || scan.radius ? OVERLAP : 0;
+  // Not beyond the point where the beams meet.
+  const behind = scan.width ? OVERLAP : Math.min(scan.radius, OVERLAP);
   const { width, radius, half, sense } = scan;
   const image = (beam, depth) => {
     if (width) return [beam * width / 2, depth * sense];

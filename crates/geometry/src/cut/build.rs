@@ -103,6 +103,7 @@ fn add_mesh(
             let corners = surface.triangles[index(triangle)];
             for corner in 0..3 {
                 let apex = corners[(corner + 2) % 3];
+                // Every corner is known, and there are fewer than 256: see `add_vertices`.
                 let place = known.iter().position(|vertex| *vertex == apex);
                 links.twins[corner] = edge_number(twins[3 * index(triangle) + corner]);
                 links.apexes[corner] = place.and_then(|p| u8::try_from(p).ok()).unwrap_or(0);

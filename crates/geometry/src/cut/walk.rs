@@ -49,6 +49,7 @@ impl<'a> Walk<'a> {
                 points.push(point);
             }
             // Over the edge: the neighbour's own copy of it runs from above to below.
+            // No edge has the fourth number; saying so spares the look at the bounds.
             let entry = self.links[index(edge / EDGES)].twins[index(edge % EDGES).min(2)];
             let triangle = entry / EDGES;
             if triangle == seed {

@@ -339,8 +339,7 @@ impl Scene<'_> {
 
     /// Multiplies at most [`LEAST_STRIDE`] amplitudes along a straight way by the texture of the tissue there.
     pub(crate) fn texture(&self, here: &Filled, start: [f32; 2], way: [f32; 2], part: &mut [f32]) {
-        let stride = here.medium.texture.stride(single(self.grid.step_mm));
-        let stride = single(count((stride * self.grid.detail().stride()).min(16)));
+        let stride = single(count(here.medium.texture.stride(self.grid)));
         let (from, step) = (
             here.place(start, 1.0),
             here.place(way.map(|w| w * stride), 0.0),

@@ -365,7 +365,7 @@ pub(crate) fn single(x: f64) -> f32 {
 }
 
 #[cfg(test)]
-mod tests {
+pub(crate) mod tests {
     use super::*;
 
     pub(crate) fn tissue(key: &str) -> Tissue {

@@ -37,8 +37,8 @@ pub(crate) const BLOCK: usize = 16;
 const AXIAL_TAPS: usize = 8;
 pub(crate) const LATERAL_TAPS: usize = 15;
 
-/// Lines kept at a time while beams are smeared into each other: those about one beam, as a power of two. All of a
-/// picture would push the body's meshes out of near memory.
+/// Lines kept at a time while beams are smeared into each other: those about one beam, as a power of two. What is left of a
+/// picture is one number a sample, so that another gain does not smear it anew.
 pub(crate) const ROUND: usize = 32;
 const _: () = assert!(ROUND > 2 * LATERAL_TAPS, "no line is overwritten too early");
 

@@ -75,13 +75,8 @@ fn filled<'a>(part: &str, values: impl Iterator<Item = &'a str>) -> Result<Strin
 
 #[cfg(test)]
 mod tests {
+    use super::super::tests::files;
     use super::*;
-
-    fn files(list: &[(&str, &str)]) -> Files {
-        list.iter()
-            .map(|(name, text)| ((*name).to_owned(), text.as_bytes().to_vec()))
-            .collect()
-    }
 
     #[test]
     fn check_pages_are_put_together() {
